@@ -1,0 +1,1 @@
+"""What decides: control laws and their timing. Imports models only."""

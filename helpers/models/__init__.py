@@ -1,0 +1,1 @@
+"""What things are: vehicles, terrain, dampers and the equations of motion. Imports nothing else of this package."""

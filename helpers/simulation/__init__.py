@@ -1,0 +1,1 @@
+"""What happens: the compiled stepper, runs and their metrics. Imports models and control."""
