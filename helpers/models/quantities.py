@@ -1,0 +1,82 @@
+"""Parameters with a unit, a range and a source, checked when they are made.
+
+A parameter set is a frozen dataclass that inherits from `Checked` and declares each number with `quantity(...)`.
+"""
+
+import math
+from dataclasses import MISSING, dataclass, field, fields
+
+
+def quantity(meaning, unit, low, high, *, symbol="", default=MISSING, source="invented for the course"):
+    """Declare a number field: what it means, its SI unit and the closed range allowed.
+
+    `symbol` is LaTeX without dollar signs; `source` says where the default comes from.
+    """
+    told = {"meaning": meaning, "unit": unit, "low": low, "high": high, "symbol": symbol, "source": source}
+    return field(metadata=told) if default is MISSING else field(default=default, metadata=told)
+
+
+def in_range(owner, name, value, unit, low, high):
+    """Return `value` as a float, or raise one sentence with the value, the field, its unit and the range.
+
+    Raises TypeError for what is not a number and ValueError for what is outside [low, high] or not a number.
+    """
+    told = f" {unit}" if unit else ""
+    allowed = f"allowed is {low:g} to {high:g}{told}"
+    try:
+        number = float(value)
+    except (TypeError, ValueError):
+        raise TypeError(f"{owner}: {name} is {value!r}, which is not a number; {allowed}.") from None
+    if not low <= number <= high:  # NaN fails both comparisons
+        raise ValueError(f"{owner}: {name} is {number:g}{told}; {allowed}.")
+    return number
+
+
+@dataclass(frozen=True)
+class Checked:
+    """Base of every parameter set: each `quantity` field is converted to float and held to its range."""
+
+    def __post_init__(self):
+        for told in fields(self):
+            if "unit" in told.metadata:
+                about = told.metadata
+                value = in_range(
+                    type(self).__name__, told.name, getattr(self, told.name), about["unit"], about["low"], about["high"]
+                )
+                object.__setattr__(self, told.name, value)
+
+
+@dataclass(frozen=True)
+class Row:
+    """One line of a parameter table; numbers in the unit named."""
+
+    name: str
+    symbol: str
+    meaning: str
+    unit: str
+    value: float
+    low: float
+    high: float
+    source: str
+
+
+def table(instance, *names):
+    """Rows that describe the quantities of a parameter set (all of them, or those named), in declared order."""
+    rows = [
+        Row(
+            name=told.name,
+            value=getattr(instance, told.name),
+            **{key: told.metadata[key] for key in ("symbol", "meaning", "unit", "low", "high", "source")},
+        )
+        for told in fields(instance)
+        if "unit" in told.metadata and (not names or told.name in names)
+    ]
+    unknown = set(names) - {row.name for row in rows}
+    if unknown:
+        raise ValueError(f"{type(instance).__name__} has no quantity {', '.join(sorted(unknown))}.")
+    return rows
+
+
+def finite(value):
+    """True for a real, finite number (bool excluded)."""
+    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)

@@ -1,0 +1,98 @@
+"""The machines of Skarrow Fell Rescue, each as the quarter that carries the most, and a published reference.
+
+Heights are measured from static equilibrium, so weight enters only where a force has a limit: the tyre cannot pull.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+from helpers.models.dampers import DamperCurve, linear, two_slope
+from helpers.models.quantities import Checked, quantity
+
+GRAVITY = 9.80665  # m/s2, standard acceleration of free fall, ISO 80000-3
+
+
+@dataclass(frozen=True)
+class Vehicle(Checked):
+    """A quarter vehicle: body over one wheel, spring, controllable damper, tyre, stops."""
+
+    name: str
+    body_mass: float = quantity("mass of the body this wheel carries", "kg", 1.0, 5000.0, symbol=r"m_s")
+    wheel_mass: float = quantity("unsprung mass: wheel and what moves with it", "kg", 0.2, 500.0, symbol=r"m_u")
+    spring_rate: float = quantity("spring rate at the wheel", "N/m", 500.0, 500_000.0, symbol=r"k_s")
+    tyre_rate: float = quantity("tyre rate", "N/m", 5_000.0, 2_000_000.0, symbol=r"k_t")
+    damping: float = quantity("damping coefficient of the plain damper", "N s/m", 0.0, 50_000.0, symbol=r"c")
+    bump_travel: float = quantity("travel left in compression", "m", 0.01, 1.0, symbol=r"x_b", default=0.1)
+    rebound_travel: float = quantity("travel left in rebound", "m", 0.01, 1.0, symbol=r"x_r", default=0.05)
+    stop_rate: float = quantity("rate of the bump and top-out stops", "N/m", 0.0, 5e6, symbol=r"k_b", default=2e5)
+    gas_column: float = quantity(
+        "gas column beyond static: a stroke this long would make the force infinite; inf for a coil spring",
+        "m", 0.02, math.inf, symbol=r"\ell", default=math.inf,
+    )  # fmt: skip
+    friction: float = quantity("seal friction", "N", 0.0, 2000.0, symbol=r"F_f", default=0.0)
+    wheel_radius: float = quantity("wheel radius", "m", 0.05, 1.0, symbol=r"r", default=0.3)
+    climb_speed: float = quantity("speed on the climb", "m/s", 0.1, 60.0, symbol=r"v_1", default=5.0)
+    traverse_speed: float = quantity("speed on the traverse", "m/s", 0.1, 60.0, symbol=r"v_2", default=10.0)
+    descent_speed: float = quantity("speed on the descent", "m/s", 0.1, 60.0, symbol=r"v_3", default=10.0)
+    open_curve: DamperCurve | None = None
+    lockout_curve: DamperCurve | None = None
+
+    def __post_init__(self):
+        super().__post_init__()
+        if self.gas_column <= self.bump_travel:
+            raise ValueError(
+                f"Vehicle: gas_column is {self.gas_column:g} m; allowed is more than bump_travel, {self.bump_travel:g} m."
+            )
+        # Without curves of its own, a vehicle's controllable damper spans a tenth to four times the plain one.
+        if self.open_curve is None:
+            object.__setattr__(self, "open_curve", linear(0.1 * self.damping))
+        if self.lockout_curve is None:
+            object.__setattr__(self, "lockout_curve", linear(4.0 * self.damping))
+
+    @property
+    def static_load(self):
+        """Weight on the ground contact, N."""
+        return (self.body_mass + self.wheel_mass) * GRAVITY
+
+    def speed(self, section):
+        """Travelling speed in m/s on 'climb', 'traverse' or 'descent'."""
+        return getattr(self, f"{section}_speed")
+
+    def changed(self, **values):
+        """A copy with some fields changed and checked."""
+        return replace(self, **values)
+
+
+def _controllable(soft, firm):
+    """Curves of a valve fully open and locked out: rebound firmer than compression, blow-off beyond the knee."""
+    return two_slope(soft, 0.8 * soft, 0.4, rebound_ratio=1.5), two_slope(firm, 0.15 * firm, 0.12, rebound_ratio=1.5)
+
+
+_BIKE_OPEN, _BIKE_LOCKOUT = _controllable(140.0, 6000.0)
+_MOTO_OPEN, _MOTO_LOCKOUT = _controllable(260.0, 9000.0)
+_CARRIER_OPEN, _CARRIER_LOCKOUT = _controllable(330.0, 12_000.0)
+
+TRAIL_BIKE = Vehicle(
+    "trail bike", body_mass=60.0, wheel_mass=3.2, spring_rate=12_500.0, tyre_rate=70_000.0, damping=600.0,
+    bump_travel=0.103, rebound_travel=0.047, stop_rate=1.5e5, gas_column=0.19, friction=25.0, wheel_radius=0.36,
+    climb_speed=3.0, traverse_speed=6.0, descent_speed=10.0, open_curve=_BIKE_OPEN, lockout_curve=_BIKE_LOCKOUT,
+)  # fmt: skip
+MOTORCYCLE = Vehicle(
+    "rescue motorcycle", body_mass=120.0, wheel_mass=17.0, spring_rate=13_000.0, tyre_rate=150_000.0, damping=950.0,
+    bump_travel=0.19, rebound_travel=0.09, stop_rate=2.5e5, friction=40.0, wheel_radius=0.33,
+    climb_speed=8.0, traverse_speed=14.0, descent_speed=20.0, open_curve=_MOTO_OPEN, lockout_curve=_MOTO_LOCKOUT,
+)  # fmt: skip
+CARRIER = Vehicle(
+    "stretcher carrier", body_mass=140.0, wheel_mass=16.0, spring_rate=19_000.0, tyre_rate=120_000.0, damping=1200.0,
+    bump_travel=0.11, rebound_travel=0.07, stop_rate=3e5, friction=30.0, wheel_radius=0.29,
+    climb_speed=3.0, traverse_speed=6.0, descent_speed=5.0, open_curve=_CARRIER_OPEN,
+    lockout_curve=_CARRIER_LOCKOUT,
+)  # fmt: skip
+FLEET = {"bike": TRAIL_BIKE, "motorcycle": MOTORCYCLE, "carrier": CARRIER}
+
+# The quarter car of the International Roughness Index, for one kilogram of body made into 250 kg (only ratios are
+# published): Sayers, Transportation Research Record 1501 (1995); ASTM E1926.
+REFERENCE = Vehicle(
+    "reference quarter car", body_mass=250.0, wheel_mass=0.15 * 250.0, spring_rate=63.3 * 250.0,
+    tyre_rate=653.0 * 250.0, damping=6.0 * 250.0, wheel_radius=0.3,
+)  # fmt: skip
