@@ -122,7 +122,8 @@ def iso_8608(road_class, length, spacing=SPACING, *, seed, band=(0.011, 2.83)):
     """A random profile of zero mean whose spectrum is Gd(n) = Gd(n0) (n/n0)^-2 within `band` in cycle/m.
 
     A sum of harmonics of the length with fixed amplitudes and random phases, so it repeats: the last point equals
-    the first. `road_class` as in `roughness`; length and spacing in m. The default band is that of ISO 8608.
+    the first. `road_class` as in `roughness`; length and spacing in m; `seed` a number or a numpy Generator. The
+    default band is that of ISO 8608.
     """
     length = in_range("terrain", "length", length, "m", 4 * spacing, 1e6)
     count = round(length / spacing)
@@ -256,22 +257,25 @@ def _strewn(ground, draw, count, heights, width):
 
 
 def fell_loop(seed=8, spacing=SPACING):
-    """The Fell loop of Skarrow Fell Rescue (invented for the course): climb, traverse, rough descent with steps."""
-    draw = np.random.default_rng(seed)
-    seeds = [int(draw.integers(2**31)) for _ in range(3)]
-    wide = {"spacing": spacing, "band": (0.05, 4.0)}  # longer waves belong to the gradient, shorter go under the tyre
+    """The Fell loop of Skarrow Fell Rescue (invented for the course): climb, traverse, rough descent with steps.
 
-    climb = _faded(iso_8608("C", 120.0, seed=seeds[0], **wide))
+    Sized so that the trail bike with its plain damper uses most of its travel on the descent and has its wheel off
+    the ground there for some hundredths of the time.
+    """
+    draw = np.random.default_rng(seed)
+    fine = {"spacing": spacing, "band": (0.05, 2.83)}  # longer waves belong to the gradient
+
+    climb = _faded(iso_8608("C", 120.0, seed=draw, **fine))
     climb = _strewn(climb, draw, 12, (0.03, 0.04), (2.0, 3.0))
 
-    traverse = _faded(iso_8608("D", 200.0, seed=seeds[1], **wide))
+    traverse = _faded(iso_8608("D", 200.0, seed=draw, **fine))
     for at, height, wavelength in ((25.0, 0.025, 0.7), (80.0, 0.03, 0.9), (140.0, 0.03, 1.1)):
         traverse = traverse.plus(washboard(height, wavelength, 30 * wavelength, spacing), at=at)
-    traverse = _strewn(traverse, draw, 8, (0.03, 0.05), (2.0, 4.0))
+    traverse = _strewn(traverse, draw, 6, (0.03, 0.05), (2.0, 4.0))
 
-    descent = _faded(iso_8608("E", 240.0, seed=seeds[2], **wide))
-    descent = _strewn(descent, draw, 24, (0.04, 0.08), (3.0, 6.0))
-    for k, height in enumerate((-0.05, -0.08, 0.05, -0.12, -0.08, 0.08, -0.05, -0.12, 0.05, -0.08)):
+    descent = _faded(iso_8608(8e-4, 240.0, seed=draw, **fine))  # within class D
+    descent = _strewn(descent, draw, 8, (0.05, 0.10), (5.0, 8.0))
+    for k, height in enumerate((-0.05, -0.08, 0.05, -0.12, 0.08, -0.12, -0.08, 0.08, -0.05, -0.12)):
         descent = descent.plus(step(height, 1.0, 2.0, spacing), at=12.0 + 22.0 * k + draw.uniform(0.0, 8.0))
 
     return FellLoop((
