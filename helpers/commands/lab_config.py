@@ -1,0 +1,9 @@
+"""How `python3 -m helpers start` sets up JupyterLab."""
+
+from helpers.commands.saving import pre_save_hook
+
+c = get_config()  # noqa: F821 (Jupyter gives it to a configuration file)
+c.ContentsManager.pre_save_hook = pre_save_hook
+c.ServerApp.answer_yes = True  # Ctrl-C ends the server without a question
+c.LabApp.news_url = None  # nothing is fetched, nobody is asked to subscribe
+c.LabApp.check_for_updates_class = "jupyterlab.handlers.announcements.NeverCheckForUpdate"
