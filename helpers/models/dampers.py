@@ -42,7 +42,7 @@ class DamperCurve:
     def packed(self):
         """The curve as the stepper reads it: [rebound low, high, knee, compression low, high, knee, rounded]."""
         r, c = self.rebound, self.compression
-        return np.array([r.low, r.high, r.knee, c.low, c.high, c.knee, float(self.rounded)])
+        return (r.low, r.high, r.knee, c.low, c.high, c.knee, float(self.rounded))
 
     def scaled(self, factor):
         """The same curve with every force multiplied by `factor`."""

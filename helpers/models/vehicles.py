@@ -34,6 +34,9 @@ class Vehicle(Checked):
     climb_speed: float = quantity("speed on the climb", "m/s", 0.1, 60.0, symbol=r"v_1", default=5.0)
     traverse_speed: float = quantity("speed on the traverse", "m/s", 0.1, 60.0, symbol=r"v_2", default=10.0)
     descent_speed: float = quantity("speed on the descent", "m/s", 0.1, 60.0, symbol=r"v_3", default=10.0)
+    pedal_force: float = quantity(
+        "amplitude of the pedalling rider's push on the body", "N", 0.0, 1000.0, symbol=r"F_p", default=0.0
+    )
     open_curve: DamperCurve | None = None
     lockout_curve: DamperCurve | None = None
 
@@ -41,7 +44,8 @@ class Vehicle(Checked):
         super().__post_init__()
         if self.gas_column <= self.bump_travel:
             raise ValueError(
-                f"Vehicle: gas_column is {self.gas_column:g} m; allowed is more than bump_travel, {self.bump_travel:g} m."
+                f"Vehicle: gas_column is {self.gas_column:g} m; "
+                f"allowed is more than bump_travel, {self.bump_travel:g} m."
             )
         # Without curves of its own, a vehicle's controllable damper spans a tenth to four times the plain one.
         if self.open_curve is None:
@@ -75,7 +79,8 @@ _CARRIER_OPEN, _CARRIER_LOCKOUT = _controllable(330.0, 12_000.0)
 TRAIL_BIKE = Vehicle(
     "trail bike", body_mass=60.0, wheel_mass=3.2, spring_rate=12_500.0, tyre_rate=70_000.0, damping=600.0,
     bump_travel=0.103, rebound_travel=0.047, stop_rate=1.5e5, gas_column=0.19, friction=25.0, wheel_radius=0.36,
-    climb_speed=3.0, traverse_speed=6.0, descent_speed=10.0, open_curve=_BIKE_OPEN, lockout_curve=_BIKE_LOCKOUT,
+    climb_speed=3.0, traverse_speed=6.0, descent_speed=10.0, pedal_force=110.0, open_curve=_BIKE_OPEN,
+    lockout_curve=_BIKE_LOCKOUT,
 )  # fmt: skip
 MOTORCYCLE = Vehicle(
     "rescue motorcycle", body_mass=120.0, wheel_mass=17.0, spring_rate=13_000.0, tyre_rate=150_000.0, damping=950.0,
