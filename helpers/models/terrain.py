@@ -274,7 +274,7 @@ def fell_loop(seed=8, spacing=SPACING):
     traverse = _strewn(traverse, draw, 6, (0.03, 0.05), (2.0, 4.0))
 
     descent = _faded(iso_8608(8e-4, 240.0, seed=draw, **fine))  # within class D
-    descent = _strewn(descent, draw, 8, (0.05, 0.10), (5.0, 8.0))
+    descent = _strewn(descent, draw, 7, (0.05, 0.09), (5.0, 8.0))
     for k, height in enumerate((-0.05, -0.08, 0.05, -0.12, 0.08, -0.12, -0.08, 0.08, -0.05, -0.12)):
         descent = descent.plus(step(height, 1.0, 2.0, spacing), at=12.0 + 22.0 * k + draw.uniform(0.0, 8.0))
 
