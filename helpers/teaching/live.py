@@ -1,0 +1,171 @@
+"""A figure that follows its sliders: built once, then only its moving artists are drawn again.
+
+A key press costs one computation, one blit on a kept background, one PNG at low compression and one picture
+message. Plain ipywidgets throughout, nothing is printed, and what is saved is a still with its description.
+"""
+from __future__ import annotations
+
+import asyncio
+import itertools
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from html import escape
+
+import ipywidgets as widgets
+
+from helpers.teaching.controls import Options, Slider, naming
+from helpers.teaching.picture import Picture, encode_png
+from helpers.teaching.plots import picture_html
+
+__all__ = ["LiveFigure", "Options", "Slider"]
+
+FULL_COMPUTATION_DELAY = 0.15  # s of rest after the last change before a slow computation starts
+MOST_CONTROLS = 4
+MOST_CORNERS = 81  # 3 to the power of four sliders; beyond, one control at a time
+
+
+class LiveFigure(widgets.VBox):
+    """A figure with at most four controls, a read-out, a describing sentence and a reset button.
+
+    name: stable id. sliders: Slider and Options. compute(**values) -> result, pure. build(figure, result) ->
+    the moving artists, or an object, mapping or list that holds them; everything else stays as built, the axes
+    limits too. draw(artists, result) updates them. read_out(result) -> (label, text or number) pairs.
+    describe(values, result) -> the sentence that says what is to be seen. preview: a cheap stand-in for compute,
+    giving the same kind of result, shown at once when compute takes over 50 ms; the full one follows 0.15 s
+    after the last change. size: inches at 100 dots each.
+
+    An error in compute shows as a sentence in place of the description; the last picture and the values stay.
+    """
+
+    def __init__(self, *, name: str, sliders: Sequence[Slider | Options], compute: Callable, build: Callable,
+                 draw: Callable, read_out: Callable, describe: Callable, preview: Callable | None = None,
+                 size: tuple[float, float] = (9, 4)):
+        if len(sliders) > MOST_CONTROLS:
+            raise ValueError(f"Figure {name} has {len(sliders)} controls; at most {MOST_CONTROLS} are allowed.")
+        self._controls = {control.key: control for control in sliders}
+        self._compute, self._preview, self._draw = compute, preview, draw
+        self._read_out, self._describe = read_out, describe
+        self._pending, self._quiet = None, False
+        self.figure_name = name
+        built = {key: control.build() for key, control in self._controls.items()}
+        self._inputs = {key: holder for key, (holder, _, _) in built.items()}
+        self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
+        reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with")
+        reset.on_click(lambda _: self.reset())
+        self._image = widgets.Image(format="png", layout={"max_width": "100%", "height": "auto"})
+        self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
+        self._image.add_class("live-picture")
+        self._sentence.add_class("live-sentence")
+        first = compute(**self.defaults)
+        self._picture = Picture(build, first, size)
+        self._render(first, self.defaults)
+        for key, holder in self._inputs.items():
+            holder.observe(lambda change, key=key: self._changed(key, change["new"]), "value")
+        rows = [shown for _, _, shown in built.values()]
+        super().__init__([*rows, reset, self._image, self._numbers, self._sentence, naming(sliders)])
+        self.add_class("live-figure")
+
+    @property
+    def defaults(self) -> dict:
+        return {key: control.default for key, control in self._controls.items()}
+
+    @property
+    def values(self) -> dict:
+        """What the controls say now."""
+        return {key: holder.value for key, holder in self._inputs.items()}
+
+    @property
+    def description(self) -> str:
+        """The sentence beside the picture, which is also its text alternative."""
+        return self._said
+
+    def corners(self) -> Iterator[dict]:
+        """Every combination of minimum, default and maximum; one control at a time if that is over 81."""
+        ends = {key: control.corners for key, control in self._controls.items()}
+        if math.prod([len(values) for values in ends.values()]) <= MOST_CORNERS:
+            for values in itertools.product(*ends.values()):
+                yield dict(zip(ends, values, strict=True))
+        else:
+            for key, values in ends.items():
+                for value in values:
+                    yield self.defaults | {key: value}
+
+    def update(self, **values):
+        """Set some controls, compute in full, draw, and return the result; errors are raised, not shown."""
+        for key, value in values.items():
+            if key not in self._controls:
+                raise KeyError(f"Figure {self.figure_name} has no control {key!r}; it has {', '.join(self._inputs)}.")
+            self._controls[key].check(value)
+        self._set(values)
+        self._cancel()
+        self._render(self._compute(**self.values), self.values)
+        return self.result
+
+    def reset(self) -> None:
+        """Back to the default values."""
+        self._set(self.defaults)
+        self._refresh()
+
+    def _set(self, values: Mapping) -> None:
+        self._quiet = True
+        try:
+            for key, value in values.items():
+                self._inputs[key].value = value
+                if key in self._boxes:
+                    self._boxes[key].value = value
+        finally:
+            self._quiet = False
+
+    def _changed(self, key: str, value) -> None:
+        if self._quiet:
+            return
+        self._refresh()  # the picture first: it is what the eye waits for
+        if key in self._boxes:
+            self._boxes[key].value = value
+
+    def _cancel(self) -> None:
+        if self._pending is not None:
+            self._pending.cancel()
+            self._pending = None
+
+    def _refresh(self) -> None:
+        self._cancel()
+        try:
+            loop = asyncio.get_running_loop() if self._preview is not None else None
+        except RuntimeError:  # no loop runs outside a kernel: compute in full at once
+            loop = None
+        self._show(self._compute if loop is None else self._preview, self.values)
+        if loop is not None:
+            self._pending = loop.call_later(FULL_COMPUTATION_DELAY, self._show, self._compute, self.values)
+
+    def _show(self, compute: Callable, values: dict) -> None:
+        try:
+            self._render(compute(**values), values)
+        except Exception as error:  # the learner's figure must outlive any bad setting
+            self._say(f"Not drawn, the last picture stays: {' '.join(str(error).split()) or type(error).__name__}")
+
+    def _render(self, result, values: dict) -> None:
+        self._draw(self._picture.held, result)
+        picture = encode_png(self._picture.pixels())
+        numbers, sentence = self._read_out(result), self._describe(values, result)
+        self.result, self._shown_values = result, values
+        self._image.value = picture
+        self._shown_numbers = [(label, v if isinstance(v, str) else f"{v:.4g}") for label, v in numbers]
+        self._numbers.value = " &emsp; ".join(f"{escape(label)}: <b>{escape(text)}</b>"
+                                              for label, text in self._shown_numbers)
+        self._say(sentence)
+
+    def _say(self, sentence: str) -> None:
+        self._said = sentence
+        self._sentence.value = escape(sentence)
+
+    def _repr_mimebundle_(self, **kwargs) -> dict:
+        """The live view, a still that carries its description, and the numbers that a reference compares."""
+        bundle = super()._repr_mimebundle_(**kwargs)
+        settings = "; ".join(control.text(self._shown_values[key]) for key, control in self._controls.items())
+        numbers = "; ".join(f"{label}: {text}" for label, text in self._shown_numbers)
+        curves = self._picture.curve_numbers()
+        bundle["text/plain"] = "\n".join([f"Figure {self.figure_name}: {settings}", numbers]
+                                         + ([f"Curves, root mean square: {curves}"] if curves else []))
+        bundle["text/html"] = picture_html(self._picture.still(), self._said)
+        return bundle
