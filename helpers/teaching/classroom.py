@@ -1,0 +1,30 @@
+"""For instructors: the right answers for each learner of a class."""
+
+import csv
+import io
+
+from helpers.teaching.course import exercises_of
+from helpers.teaching.exercises import Choice, Learner, Numeric
+
+
+def answer_key(number, learners, class_code=""):
+    """CSV text: one line per learner and exercise of a workbook, with the numbers drawn and the right answer.
+
+    number: the workbook's; learners: names as typed in the first cell (case and spaces do not matter).
+    Short texts and designs have no single right answer and are left out.
+    """
+    text = io.StringIO()
+    lines = csv.writer(text, lineterminator="\n")
+    lines.writerow(["learner", "exercise", "numbers", "answer", "unit", "relative tolerance"])
+    for name in learners:
+        for key, exercise in exercises_of(number).items():
+            n = exercise.drawn(Learner(name, class_code, number))
+            numbers = "; ".join(f"{k}={v}" for k, v in vars(n).items())
+            if isinstance(exercise, Numeric):
+                answer = [f"{exercise.answer(n):.4g}", exercise.unit, exercise.tolerance]
+            elif isinstance(exercise, Choice):
+                answer = [exercise.answer, "", ""]
+            else:
+                continue
+            lines.writerow([name, key, numbers, *answer])
+    return text.getvalue()

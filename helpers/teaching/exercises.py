@@ -1,0 +1,191 @@
+"""Exercises: numeric, choice and short text here, design in its own module; `check` marks any of them.
+
+Content lives in workbooks/exercises/wNN.py as a list EXERCISES. Wherever a text is asked for, a function of the
+drawn numbers n will do too: `lambda n: f"A spring of {n.rate} N/m ..."`; texts are Markdown with $mathematics$.
+"""
+
+import difflib
+import math
+import re
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+
+from helpers.teaching.design import Criterion, Design, Parameter
+from helpers.teaching.learner import Draw, Learner
+from helpers.teaching.units import AnswerError, pretty, quoted, read_quantity, with_unit
+from helpers.teaching.verdict import Exercise, Verdict, check, written
+
+__all__ = ["Choice", "Criterion", "Design", "Draw", "Idea", "Learner", "Misconception", "Numeric", "Parameter",
+           "ShortText", "Slip", "Verdict", "check"]
+
+
+@dataclass(frozen=True)
+class Slip:
+    """A known mistake: the value (in the exercise's unit) that it gives, and what to say about it."""
+
+    name: str
+    value: Callable
+    feedback: str | Callable
+
+
+# Looked for when no named slip matches: (name, right value times this, what to say).
+_COMMON_SLIPS = (
+    ("factor 1000", (1e3, 1e-3), "Not yet: a factor of 1000 lies between your value and the right one; "
+                                 "look for milli or kilo."),
+    ("sign", (-1.0,), "The size is right, but the sign is not: check which direction counts as positive."),
+    ("factor 2", (2.0, 0.5), "Not yet: a factor of two lies between your value and the right one; look for radius "
+                             "or diameter, amplitude or full range, one or two of a part."))
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Numeric(Exercise):
+    """A number with a unit. answer(n) and the slips' value(n) are in `unit` ('' for a plain number).
+
+    tolerance is relative; `absolute`, in `unit`, is needed where the right answer may be 0.
+    hints: at least three, from the idea over the equation to the next step; slips: at least three.
+    """
+
+    answer: Callable
+    unit: str
+    slips: Sequence[Slip]
+    solution: str | Callable
+    tolerance: float = 0.02
+    absolute: float = 0.0
+    kind: str = "blank"
+
+    def __post_init__(self):
+        super().__post_init__()
+        if len(self.hints) < 3 or len(self.slips) < 3:
+            raise ValueError(f"Exercise {self.key}: {len(self.hints)} hints and {len(self.slips)} slips are given; "
+                             "a numeric exercise needs at least three of each.")
+        if not (0 < self.tolerance <= 0.2 and 0 <= self.absolute < math.inf):
+            raise ValueError(f"Exercise {self.key}: tolerance {self.tolerance:g} must be above 0 and at most 0.2, "
+                             f"absolute tolerance {self.absolute:g} {self.unit} finite and not negative.")
+
+    @property
+    def how_to(self):
+        example = f"'0.5 {pretty(self.unit)}'" if self.unit else "'0.5'"
+        return f"replace ... by a number{' with its unit' if self.unit else ''}, for example {example}"
+
+    @property
+    def precision(self):
+        extra = f" or {with_unit(self.absolute, self.unit)}" if self.absolute else ""
+        return f"right within {100 * self.tolerance:g} %{extra}"
+
+    def near(self, value, target, times=1.0):
+        """Whether a value counts as the target; `times` widens the tolerance."""
+        return abs(value - target) <= times * max(self.tolerance * abs(target), self.absolute)
+
+    def mark(self, answer, n):
+        value, right = read_quantity(answer, self.unit), float(self.answer(n))
+        if self.near(value, right):
+            return Verdict(True, None, f"Right: {with_unit(value, self.unit)} ({self.precision}).")
+        for slip in self.slips:
+            if self.near(value, float(slip.value(n))):
+                return Verdict(False, slip.name, written(slip.feedback, n))
+        for name, factors, feedback in _COMMON_SLIPS:
+            if any(self.near(value, factor * right) for factor in factors):
+                return Verdict(False, name, feedback)
+        if value * right < 0:
+            return Verdict(False, None, "Not yet: the sign is wrong, and so is the size. Try the first hint.")
+        side = "large" if abs(value) > abs(right) else "small"
+        return Verdict(False, None, f"Not yet: {with_unit(value, self.unit)} is too {side}. Try the next hint.")
+
+    def worked(self, n):
+        return written(self.solution, n)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class Choice(Exercise):
+    """One of several options; feedback for every option, the right one included. Serves predictions too."""
+
+    options: dict[str, str | Callable]
+    answer: str
+    feedback: dict[str, str | Callable]
+    solution: str | Callable = ""
+
+    def __post_init__(self):
+        super().__post_init__()
+        if self.answer not in self.options or set(self.feedback) != set(self.options):
+            raise ValueError(f"Exercise {self.key}: answer {self.answer!r} must be one of the options "
+                             f"{', '.join(self.options)}, and each option needs its feedback.")
+
+    @property
+    def how_to(self):
+        return f"replace ... by one letter in quotes: {', '.join(self.options)}"
+
+    def letter(self, answer):
+        """The option that an answer such as 'b', 'B)' or '(b)' means; AnswerError if none."""
+        text = answer.strip(" ().:\t\n").casefold() if isinstance(answer, str) else ""
+        for letter in self.options:
+            if text == letter.casefold():
+                return letter
+        raise AnswerError(f"{quoted(answer)} is not one of the letters {', '.join(self.options)}.")
+
+    def mark(self, answer, n):
+        letter = self.letter(answer)
+        right, why = letter == self.answer, written(self.feedback[letter], n)
+        return Verdict(right, None if right else letter, f"{'Right' if right else 'Not quite'}: {why}")
+
+    def worked(self, n):
+        right = f"**{self.answer}**: {written(self.options[self.answer], n)}"
+        return f"{right}\n\n{written(self.solution or self.feedback[self.answer], n)}"
+
+
+@dataclass(frozen=True)
+class Idea:
+    """An idea that a sentence must hold: any of the patterns, and what to say when none is there.
+
+    A pattern is a word's stem ('damp' finds damping and damped), several stems in a row, or a regular expression.
+    """
+
+    patterns: Sequence[str]
+    missing: str
+
+
+@dataclass(frozen=True)
+class Misconception:
+    """A known wrong idea, its patterns (as in Idea), what to say, and a sentence that shows it (for the tests)."""
+
+    name: str
+    patterns: Sequence[str]
+    feedback: str
+    example: str
+
+
+def _holds(sentence, patterns):
+    return any(re.search(r"\b(?:" + r"\w*\W+".join(p.split()) + ")", sentence, re.IGNORECASE) for p in patterns)
+
+
+@dataclass(frozen=True, kw_only=True, eq=False)
+class ShortText(Exercise):
+    """A sentence or two, checked for ideas, not for grammar or logic; it says so, and shows a model answer."""
+
+    ideas: Sequence[Idea]
+    model: str | Callable
+    misconceptions: Sequence[Misconception] = ()
+
+    how_to = "replace ... by a sentence or two in quotes"
+
+    def mark(self, answer, n):
+        if not isinstance(answer, str):
+            raise AnswerError(f"{quoted(answer)} is not a sentence: write one or two in quotes.")
+        said = re.findall(r"\w+", answer.casefold())
+        asked = re.findall(r"\w+", written(self.question, n).casefold())
+        if len(said) < 4:
+            return Verdict(False, None, "That is too short to hold the reasons: write a full sentence.")
+        blocks = difflib.SequenceMatcher(None, said, asked, autojunk=False).get_matching_blocks()
+        if sum(block.size for block in blocks if block.size >= 3) > 0.7 * len(said):
+            return Verdict(False, None, "That repeats the question: say in your own words why it is so.")
+        for wrong in self.misconceptions:
+            if _holds(answer, wrong.patterns):
+                return Verdict(False, wrong.name, wrong.feedback)
+        missing = [idea.missing for idea in self.ideas if not _holds(answer, idea.patterns)]
+        found = f"Ideas found: {len(self.ideas) - len(missing)} of {len(self.ideas)}."
+        if missing:
+            return Verdict(False, None, f"{found} {' '.join(missing)}")
+        return Verdict(True, None, f"{found} The check looks for words only: "
+                                   "compare your reasoning with the model answer.")
+
+    def worked(self, n):
+        return written(self.model, n)

@@ -1,0 +1,177 @@
+"""What a workbook's cells call: exercises, answers, predictions and parameter tables, shown as Markdown."""
+
+import importlib.util
+import sys
+
+import helpers
+from helpers.teaching.course import REQUIRED, PageError, exercises_of
+from helpers.teaching.exercises import Choice, Design, Learner, Numeric, ShortText, check
+from helpers.teaching.units import AnswerError, clipped, pretty, with_unit
+from helpers.teaching.verdict import written
+
+
+def open_workbook(number, learner="", class_code=""):
+    """The Book of a workbook; prints that all is ready, or stops with one sentence that says what to do.
+
+    number: 0 to 12. learner: any name; case and spaces do not matter. class_code: an instructor who wants other
+    numbers for each class edits this one line in the first cell before handing the notebook out, nothing more;
+    `helpers.teaching.classroom.answer_key` gives the right answers for it.
+    """
+    if sys.version_info < (3, 11):  # noqa: UP036 - a kernel may run another Python than the set-up did
+        raise PageError("This course needs Python 3.11 or newer: install it, then run 'python3 -m helpers start'.")
+    missing = [name for name in REQUIRED if importlib.util.find_spec(name) is None]
+    if missing:
+        raise PageError(f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
+                       "the course's folder: it installs what is missing and opens the page again.")
+    book = Book(number, Learner(str(learner), str(class_code), number), exercises_of(number))
+    who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
+    code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
+    print(f"Workbook {number:02d}, helpers {helpers.__version__}: ready. Your numbers are drawn {who}{code}.")
+    return book
+
+
+class Shown:
+    """Markdown for the notebook; the same text where only plain text can be shown."""
+
+    def __init__(self, text):
+        self.text = text
+
+    def _repr_markdown_(self):
+        return self.text
+
+    def __repr__(self):
+        return self.text
+
+
+def _show(text):
+    from IPython.display import display
+
+    display(Shown(text))
+
+
+def _folded(summary, text):
+    return f"<details><summary>{summary}</summary>\n\n{text}\n\n</details>"
+
+
+_HINTS = ("the idea", "the equation", "the next step")
+_KINDS = {"": "", "worked": " (worked example)", "gap": " (one gap to fill)", "blank": " (on your own)",
+          "open": " (open design)"}
+
+
+class Book:
+    """One opened workbook: its exercises, the learner, and what was answered rightly in this session."""
+
+    def __init__(self, number, learner, exercises):
+        self.number, self.learner, self.exercises = number, learner, exercises
+        self._predictions, self._right = {}, {}
+
+    def _find(self, key):
+        if key not in self.exercises:
+            raise PageError(f"There is no exercise {key!r} here: the keys are {', '.join(self.exercises)}.")
+        return self.exercises[key]
+
+    def _choice(self, key):
+        exercise = self._find(key)
+        if not isinstance(exercise, Choice):
+            raise PageError(f"{key!r} has no options to predict from.")
+        return exercise, exercise.drawn(self.learner)
+
+    def exercise(self, key):
+        """Show an exercise with the learner's own numbers, its hints and its worked solution folded away."""
+        exercise = self._find(key)
+        n = exercise.drawn(self.learner)
+        parts = [f"**{key}. {exercise.title}**{_KINDS[exercise.kind]}", written(exercise.question, n),
+                 _answer_form(exercise, n)]
+        for k, hint in enumerate(exercise.hints):
+            name = f": {_HINTS[k]}" if k < len(_HINTS) else ""
+            parts.append(_folded(f"Hint {k + 1}{name}", written(hint, n)))
+        solution = exercise.worked(n)
+        label = "Model answer" if isinstance(exercise, ShortText) else "Worked solution"
+        label += " with your numbers" if exercise.numbers else ""
+        if exercise.kind == "worked":
+            parts.append(f"{label}:\n\n{solution}")
+        else:
+            parts.append(_folded(label, solution))
+        _show("\n\n".join(parts))
+
+    recall = exercise  # a question from an earlier workbook is an exercise like any other
+
+    def answer(self, key, *answer, **values):
+        """Check an answer and show the verdict: '2.3 Hz', or 2.3, 'Hz', or values by name for a design."""
+        given = values or (answer[0] if len(answer) == 1 else answer or ...)
+        verdict = check(self._find(key), given, self.learner)
+        self._right[key] = verdict.correct
+        _show(f"**{key}** {verdict.message}")
+
+    def predict(self, key, choice=""):
+        """Commit to an option before the figure shows the result; without a choice, show the options."""
+        exercise, n = self._choice(key)
+        self._predictions[key] = ""
+        if choice in ("", None, ...):
+            _show("\n\n".join([f"**Predict. {exercise.title}**", written(exercise.question, n), _options(exercise, n),
+                               "No prediction yet: put a letter between the quotes and run the cell."]))
+            return
+        try:
+            letter = exercise.letter(choice)
+        except AnswerError as error:
+            _show(f"{error}\n\n{_options(exercise, n)}")
+            return
+        self._predictions[key] = letter
+        _show(f"Your prediction is **{letter}**: {written(exercise.options[letter], n)}")
+
+    def prediction(self, key):
+        """The letter the learner committed to, '' if none."""
+        self._find(key)
+        return self._predictions.get(key, "")
+
+    def explain(self, key):
+        """Go back to the prediction: what was right or wrong in it, and in the other answers."""
+        exercise, n = self._choice(key)
+        mine = self.prediction(key)
+        told = {letter: f"**{letter}** ({written(text, n)}): {written(exercise.feedback[letter], n)}"
+                for letter, text in exercise.options.items()}
+        if mine == exercise.answer:
+            parts = [f"You predicted {told[mine]}"]
+        else:
+            parts = [f"You predicted {told[mine]}" if mine else "You made no prediction.",
+                     f"What the model shows is {told[exercise.answer]}"]
+        others = [f"- {text}" for letter, text in told.items() if letter not in (mine, exercise.answer)]
+        _show("\n\n".join([*parts, "Why the other answers fail:", "\n".join(others)] if others else parts))
+
+    def parameters(self, *instances):
+        """Show the quantities of parameter sets (frozen dataclasses of helpers.models) as one table."""
+        from helpers.models.quantities import table
+
+        lines = ["| symbol | meaning | unit | default | range | source |", "|---|---|---|---:|---|---|"]
+        for row in (row for instance in instances for row in table(instance)):
+            symbol = f"${row.symbol}$" if row.symbol else row.name.replace("_", " ")
+            cells = (symbol, row.meaning, pretty(row.unit) or "–", with_unit(row.value, "", 4),
+                     f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}", row.source)
+            lines.append(f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |")
+        _show("\n".join(lines))
+
+    def progress(self):
+        """Print which of the page's exercises were answered rightly in this session."""
+        keys = [key for key in self.exercises if key not in self._predictions]
+        right = [key for key in keys if self._right.get(key)]
+        still = [key for key in keys if key not in right]
+        print(f"Right in this session: {', '.join(right) or 'none yet'} ({len(right)} of {len(keys)})."
+              + (f" Still open: {', '.join(still)}." if still else ""))
+
+
+def _options(exercise, n):
+    return "\n".join(f"- **{letter}**: {written(text, n)}" for letter, text in exercise.options.items())
+
+
+def _answer_form(exercise, n):
+    """What kind of answer is wanted, as the exercise shows it."""
+    if isinstance(exercise, Choice):
+        return _options(exercise, n)
+    if isinstance(exercise, Numeric):
+        wanted = f"Answer in {pretty(exercise.unit)} or a unit that converts to it" if exercise.unit else (
+            "Answer with a plain number")
+        return f"{wanted}; {exercise.precision}."
+    if isinstance(exercise, Design):
+        rows = [f"| `{p.name}` | {p.label} | {p.allowed} |" for p in exercise.parameters]
+        return "\n".join(["| name | what you choose | range |", "|---|---|---|", *rows])
+    return "Answer with a sentence or two. The check looks for ideas by their words, not for grammar or logic."
