@@ -62,6 +62,11 @@ class Vehicle(Checked):
         """Travelling speed in m/s on 'climb', 'traverse' or 'descent'."""
         return getattr(self, f"{section}_speed")
 
+    def plain(self, damping=None):
+        """The same vehicle on an ordinary damper: linear, of `damping` in N s/m or its own, whatever a valve does."""
+        curve = linear(self.damping if damping is None else damping)
+        return replace(self, damping=curve.rebound.low, open_curve=curve, lockout_curve=curve)
+
     def changed(self, **values):
         """A copy with some fields changed and checked."""
         return replace(self, **values)

@@ -1,0 +1,75 @@
+"""What a ride was like, in a few numbers: comfort, grip, travel, heat and power."""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.simulation.weighting import weighted_rms
+
+
+@dataclass(frozen=True)
+class Metrics:
+    """Numbers of one ride, in SI units.
+
+    body_acceleration: rms, m/s2. comfort: rms of body acceleration weighted by Wk, ISO 2631-1, m/s2.
+    hand_arm: the same weighted by Wh, ISO 5349-1, m/s2, as felt by hands that hold the body.
+    load_variation: rms of contact load about its static value, over the static value.
+    airborne: share of time without ground contact. travel_rms, compression, extension: m; the last two are the
+    largest strokes from static. bump_share: compression over the travel there is. bottomings: times the bump stop
+    was reached. heat: mean power turned to heat in damper and seals, W. actuator_mean, actuator_supply: mean net
+    power of the actuator and mean of its positive part, W.
+    """
+
+    body_acceleration: float
+    comfort: float
+    hand_arm: float
+    load_variation: float
+    airborne: float
+    travel_rms: float
+    compression: float
+    extension: float
+    bump_share: float
+    bottomings: int
+    heat: float
+    actuator_mean: float
+    actuator_supply: float
+
+
+def rms(values):
+    """Root mean square of an array; same unit."""
+    return float(np.sqrt(np.mean(np.square(values))))
+
+
+def metrics(run):
+    """The `Metrics` of a `Run`."""
+    vehicle, squeeze = run.vehicle, -run.travel
+    load = run.contact_load
+    at_stop = squeeze >= vehicle.bump_travel
+    return Metrics(
+        body_acceleration=rms(run.body_acceleration),
+        comfort=weighted_rms(run.body_acceleration, run.rate, "Wk"),
+        hand_arm=weighted_rms(run.body_acceleration, run.rate, "Wh"),
+        load_variation=rms(load - vehicle.static_load) / vehicle.static_load,
+        airborne=float(np.mean(load <= 0.0)),
+        travel_rms=rms(squeeze),
+        compression=float(squeeze.max()),
+        extension=float(-squeeze.min()),
+        bump_share=float(squeeze.max()) / vehicle.bump_travel,
+        bottomings=int(np.count_nonzero(at_stop[1:] & ~at_stop[:-1])),
+        heat=(run.damper_heat + run.friction_heat) / run.duration,
+        actuator_mean=run.actuator_work / run.duration,
+        actuator_supply=run.actuator_supply / run.duration,
+    )
+
+
+def bob(run, frequency):
+    """Amplitude in m of suspension travel at one frequency in Hz: what pedalling at that rate makes of it.
+
+    The travel is projected on sine and cosine over the whole number of cycles that fit into the ride.
+    """
+    cycles = math.floor(run.duration * frequency)
+    if cycles < 1:
+        raise ValueError(f"bob: frequency is {frequency:g} Hz; allowed is one cycle in {run.duration:g} s or more.")
+    inside = run.time < cycles / frequency
+    return 2.0 * abs(complex(np.mean(run.travel[inside] * np.exp(-2j * math.pi * frequency * run.time[inside]))))
