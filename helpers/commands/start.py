@@ -18,6 +18,8 @@ from helpers.commands.environment import RUN, CommandError, Environment, say
 FIRST_PAGE = "workbooks/00-start-here.ipynb"
 WARM = "from helpers.simulation.runs import warm; warm()"
 LOG = "lab.log"
+# JupyterLab's main, without an optional check of internationalised addresses whose grammar costs over a second to load.
+LAB = "import sys; sys.modules['rfc3987_syntax'] = None; from jupyterlab.labapp import main; main()"
 
 
 def run(environment: Environment, arguments: list[str]) -> int:
@@ -27,7 +29,9 @@ def run(environment: Environment, arguments: list[str]) -> int:
     options = parser.parse_args(arguments)
     if environment.ensure(RUN):
         say("Compiling the simulation once, so that the first figure need not wait")
-        subprocess.run([environment.python, "-c", WARM], cwd=environment.root, check=False)
+        warm = subprocess.run([environment.python, "-c", WARM], cwd=environment.root, capture_output=True, text=True)
+        if warm.returncode:  # no reason to stop: the first figure compiles what it needs
+            print(f"  not compiled ahead: {warm.stderr.strip().splitlines()[-1]}")
     for name in ("SIGTERM", "SIGHUP"):  # a closed terminal must not leave a server behind
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.default_int_handler)
@@ -52,7 +56,7 @@ class Lab:
 
     def command(self) -> list[str]:
         """The server's command line; the token goes by the environment, where other users cannot read it."""
-        words = [str(self.environment.python), "-m", "jupyterlab", "--ServerApp.ip=127.0.0.1"]
+        words = [str(self.environment.python), "-c", LAB, "--ServerApp.ip=127.0.0.1"]
         words += [f"--ServerApp.port={self.port}", "--ServerApp.port_retries=0", f"--ServerApp.root_dir={self.folder}"]
         words += [f"--config={Path(__file__).with_name('lab_config.py')}"]
         words += [f"--LabApp.default_url=/lab/tree/{FIRST_PAGE}"]

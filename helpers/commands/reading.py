@@ -1,0 +1,112 @@
+"""What a page of the reading edition is made of: mathematics as MathML, tables that scroll, one style sheet."""
+
+import html
+import re
+from copy import deepcopy
+
+from jinja2 import pass_context
+from latex2mathml.converter import convert
+from nbconvert import HTMLExporter
+from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
+from pygments.formatters import HtmlFormatter
+
+MATH = re.compile(r"\$\$(.+?)\$\$|(?<![\\\w])\$([^\s$](?:[^$]*[^\s$\\])?)\$(?!\w)", re.DOTALL)
+TAG = re.compile(r"(<!--.*?-->|<(?:style|script|code|pre|svg)\b.*?</(?:style|script|code|pre|svg)>|<[^>]+>)", re.DOTALL)
+SPELLINGS = (  # LaTeX that the converter does not know, in words that it does
+    (re.compile(r"\\(begin|end)\{(?:aligned|split|align|equation|gather|gathered)\*?\}"), r"\\\1{align*}"),
+    (re.compile(r"\\mathrm\{([A-Za-z]+)\}"), r"\\text{\1}"),
+)
+STYLE = """
+:root { color-scheme: light; } * { box-sizing: border-box; }
+body { font: 1.05rem/1.55 system-ui, sans-serif; color: #1b1b1b; background: #fff; margin: 0 auto; padding: 1rem;
+  max-width: 52rem; overflow-wrap: break-word; }
+h1, h2, h3 { line-height: 1.25; } a { color: #0b5394; } img, svg { max-width: 100%; height: auto; }
+.wide { display: block; overflow-x: auto; max-width: 100%; } .wide:focus-visible { outline: 2px solid #0b5394; }
+pre { overflow-x: auto; font-size: .85rem; line-height: 1.4; padding: .6rem; margin: .4rem 0; background: #f5f5f3; }
+.output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; }
+table { border-collapse: collapse; font-size: .95rem; } th, td { border: 1px solid #c9c9c4; padding: .25rem .5rem; }
+blockquote { margin: 1rem 0; padding: .1rem 1rem; border-left: 4px solid #8a8a85; }
+details { border: 1px solid #c9c9c4; border-radius: 4px; padding: .4rem .8rem; margin: .4rem 0; }
+summary { cursor: pointer; } .anchor-link, .prompt { display: none; }
+@media print { body { max-width: none; padding: 0; font-size: 10.5pt; } pre { white-space: pre-wrap; }
+  pre, img, table, details { break-inside: avoid; } h1, h2, h3 { break-after: avoid; } }
+"""
+
+
+def mathml(latex: str, block: bool) -> str:
+    """LaTeX as MathML, which browsers draw by themselves; the LaTeX itself where it cannot be converted."""
+    for pattern, spelling in SPELLINGS:
+        latex = pattern.sub(spelling, latex)
+    try:
+        converted = convert(latex.strip(), display="block" if block else "inline").replace("<mi>&</mi>", "")
+    except Exception:  # the converter raises many kinds; a reader is served by the source rather than by nothing
+        return f"<code>{html.escape(latex)}</code>"
+    return f'<span class="wide" tabindex="0">{converted}</span>' if block else converted
+
+
+def typeset(fragment: str) -> str:
+    """The `$...$` and `$$...$$` in the text of an HTML fragment, code apart, as MathML."""
+
+    def one(match: re.Match) -> str:
+        return mathml(html.unescape(match[1] or match[2]), block=match[1] is not None)
+
+    parts = TAG.split(fragment)
+    return "".join(part if place % 2 else MATH.sub(one, part) for place, part in enumerate(parts))
+
+
+class Renderer(IPythonRenderer):
+    """Markdown with its mathematics as MathML."""
+
+    def block_math(self, body):
+        return mathml(body, block=True)
+
+    def inline_math(self, body):
+        return mathml(body, block=False)
+
+    def latex_environment(self, name, body):
+        return mathml(rf"\begin{{{name}}}{body}\end{{{name}}}", block=True)
+
+
+class ReadingExporter(HTMLExporter):
+    """The cells of a notebook as plain HTML, pictures inside, nothing fetched."""
+
+    def __init__(self, **settings):
+        super().__init__(template_name="basic", embed_images=True, **settings)
+
+    @pass_context
+    def markdown2html(self, context, source):
+        """Called by the template for markdown cells and outputs."""
+        path = context.get("resources", {}).get("metadata", {}).get("path", "")
+        attachments = context.get("cell", {}).get("attachments", {})
+        renderer = Renderer(escape=False, attachments=attachments, embed_images=True, path=path)
+        return MarkdownWithMath(renderer=renderer).render(source)
+
+    def from_notebook_node(self, nb, resources=None, **settings):
+        """The notebook's body as HTML, with outputs in LaTeX or with formulae in their HTML typeset."""
+        nb = deepcopy(nb)
+        for output in (output for cell in nb.cells for output in cell.get("outputs", [])):
+            data = output.get("data", {})
+            if "text/html" in data:
+                data["text/html"] = typeset(data["text/html"])
+            elif "text/latex" in data:
+                data["text/html"] = typeset(data["text/latex"])
+        body, resources = super().from_notebook_node(nb, resources, **settings)
+        return in_boxes(body), resources
+
+
+def in_boxes(body: str) -> str:
+    """Wide tables in boxes that scroll by themselves, reachable by keyboard, so that a phone's page does not."""
+    body = re.sub(r"<table", '<div class="wide" tabindex="0"><table', body)
+    body = re.sub(r"</table>", "</table></div>", body)
+    return re.sub(r"<pre(?=[\s>])(?![^>]*tabindex)", '<pre tabindex="0"', body)
+
+
+def page_around(title: str, body: str) -> str:
+    """A whole page that needs no other file."""
+    colours = HtmlFormatter(style="default").get_style_defs(".highlight")
+    head = (
+        '<meta charset="utf-8">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<link rel="icon" href="data:,">\n<title>{html.escape(title)}</title>\n<style>{STYLE}{colours}</style>'
+    )
+    page = f'<html lang="en-GB">\n<head>\n{head}\n</head>\n<body>\n<main>\n{body}\n</main>\n</body>\n</html>'
+    return f"<!doctype html>\n{page}\n"
