@@ -275,8 +275,10 @@ def fell_loop(seed=8, spacing=SPACING):
 
     descent = _faded(iso_8608(8e-4, 240.0, seed=draw, **fine))  # within class D
     descent = _strewn(descent, draw, 7, (0.05, 0.09), (5.0, 8.0))
+    # Each edge stands on a point of the profile, so that it stays sharp.
     for k, height in enumerate((-0.05, -0.08, 0.05, -0.12, 0.08, -0.12, -0.08, 0.08, -0.05, -0.12)):
-        descent = descent.plus(step(height, 1.0, 2.0, spacing), at=12.0 + 22.0 * k + draw.uniform(0.0, 8.0))
+        at = spacing * round((12.0 + 22.0 * k + draw.uniform(0.0, 8.0)) / spacing)
+        descent = descent.plus(step(height, 1.0, 2.0, spacing), at=at)
 
     return FellLoop((
         Section("climb", climb.level(), 0.10, True),

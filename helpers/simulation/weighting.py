@@ -72,14 +72,9 @@ def weighting(name):
     return WEIGHTINGS[name]
 
 
-def rms(signal):
-    """Root mean square over the last axis."""
-    return np.sqrt(np.mean(np.square(signal), axis=-1))
-
-
 def weighted_rms(acceleration, rate, name):
     """Weighted root-mean-square acceleration in m/s2 of a record in m/s2 sampled at `rate` in Hz."""
-    return rms(weighting(name).filter(acceleration, rate))
+    return float(np.sqrt(np.mean(np.square(weighting(name).filter(acceleration, rate)))))
 
 
 def running_rms(weighted, rate, window=1.0):
@@ -95,12 +90,12 @@ def running_rms(weighted, rate, window=1.0):
 
 def maximum_transient(weighted, rate):
     """Maximum transient vibration value, MTVV of ISO 2631-1, in m/s2: the highest running rms over 1 s."""
-    return running_rms(weighted, rate).max()
+    return float(running_rms(weighted, rate).max())
 
 
 def vibration_dose(weighted, rate):
     """Vibration dose value, VDV of ISO 2631-1, in m/s^1.75: the fourth root of the integral of the fourth power."""
-    return (np.sum(np.asarray(weighted, dtype=float) ** 4) / rate) ** 0.25
+    return float((np.sum(np.asarray(weighted, dtype=float) ** 4) / rate) ** 0.25)
 
 
 # Likely reactions in public transport, ISO 2631-1 Annex C (as reprinted), m/s2; the bands overlap. The first is "less
