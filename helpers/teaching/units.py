@@ -63,7 +63,7 @@ def _parse_unit(text):
     if len(tidy) <= 60 and _UNIT.fullmatch(tidy):
         try:
             return _registry().parse_units(tidy)
-        except Exception:  # noqa: BLE001, S110 - the library raises half a dozen unrelated types on nonsense
+        except Exception:  # the library raises half a dozen unrelated types on nonsense
             pass
     raise AnswerError(f"The unit {quoted(text)} is not known; write it like Hz, N*s/m, m/s^2 or km/h.")
 
@@ -126,10 +126,9 @@ def read_quantity(answer, unit):
     source, target = _parse_unit(given), _parse_unit(unit)
     try:
         quantity = _registry().Quantity(value, source)
-        turns = _counts(target, "hertz") * _counts(source, "radian") - _counts(source, "hertz") * _counts(
-            target, "radian")
+        turns = (_in_hertz(target) and _holds_angle(source)) - (_in_hertz(source) and _holds_angle(target))
         converted = float(quantity.to(target).magnitude) / (2 * math.pi) ** turns
-    except Exception:  # noqa: BLE001 - wrong dimension, overflow, offset temperature: one answer for the learner
+    except Exception:  # wrong dimension, overflow, offset temperature: one answer for the learner
         asked = f"{pretty(unit)} or a unit that converts to it" if unit else "a plain number without a unit"
         raise AnswerError(f"{quoted(given)} measures something else: the question asks for {asked}.") from None
     if not math.isfinite(converted):
@@ -137,8 +136,9 @@ def read_quantity(answer, unit):
     return converted
 
 
-def _counts(unit, name):
-    """1 if the unit is a rate in hertz, or holds an angle; 0 otherwise."""
-    if name == "hertz":
-        return int(any(str(part).endswith("hertz") for part in unit._units))
-    return int("radian" in _registry().Quantity(1.0, unit).to_root_units().units._units)
+def _in_hertz(unit):
+    return any(str(part).endswith("hertz") for part in unit._units)
+
+
+def _holds_angle(unit):
+    return "radian" in _registry().Quantity(1.0, unit).to_root_units().units._units

@@ -10,7 +10,7 @@ from helpers.teaching.verdict import written
 _TOKEN = re.compile(r"(?<![\w.])\d+(?:\.\d+)?(?:e[+-]?\d+)?")
 
 
-def verify(exercise, learner, others=40):
+def verify(exercise, learner, others=100):
     """Sentences that say what is wrong with an exercise, empty if nothing: for `learner` and `others` more.
 
     The worked solution must pass the exercise's own check, every known slip must fail with its own message, no two

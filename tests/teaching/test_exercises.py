@@ -1,0 +1,369 @@
+"""The check of an answer: units, tolerance, named slips, and that nothing a learner types breaks it."""
+
+import math
+import string
+
+import pytest
+from hypothesis import assume, given, settings
+from hypothesis import strategies as st
+
+from helpers.teaching.exercises import (
+    Choice,
+    Criterion,
+    Design,
+    Draw,
+    Idea,
+    Learner,
+    Misconception,
+    Numeric,
+    Parameter,
+    ShortText,
+    Slip,
+    check,
+)
+from helpers.teaching.units import AnswerError, read_quantity, with_unit
+from helpers.teaching.verification import verify
+
+DEMO = Learner("", "", 1)
+names = st.text(max_size=20)
+
+
+def frequency(n):
+    return math.sqrt(n.rate / n.mass) / (2 * math.pi)
+
+
+def numeric(**changes):
+    parts = {
+        "key": "E1", "title": "Natural frequency",
+        "numbers": [Draw("mass", 30, 60, 1), Draw("rate", 4000, 9000, 50)],
+        "question": lambda n: f"A body of {n.mass} kg rests on a spring of {n.rate} N/m. What is its frequency?",
+        "answer": frequency, "unit": "Hz",
+        "hints": ["Stiffness against mass sets the pace.", r"$\omega = \sqrt{k/m}$", "Then turns, not radians."],
+        "slips": [Slip("rad/s", lambda n: 2 * math.pi * frequency(n), "That is in rad/s; the question asks for Hz."),
+                  Slip("no root", lambda n: n.rate / n.mass, "The square root is missing."),
+                  Slip("upside down", lambda n: math.sqrt(n.mass / n.rate), lambda n: f"{n.mass} kg is on top.")],
+        "solution": lambda n: f"The root of {n.rate}/{n.mass}, over $2\\pi$, is {frequency(n):.3g} Hz."}
+    return Numeric(**parts | changes)
+
+
+def choice(**changes):
+    parts = {"key": "P", "title": "Firmer", "question": "What does a firmer damper do?", "answer": "c",
+             "options": {"a": "helps", "b": "harms", "c": "it depends"},
+             "feedback": {"a": "only near resonance", "b": "only far above it", "c": "the frequency decides"}}
+    return Choice(**parts | changes)
+
+
+def short_text(**changes):
+    parts = {"key": "E2", "title": "Warm damper",
+             "question": "Why does a passive damper get warm on a rough track when nobody heats it?",
+             "ideas": [Idea(["energy", "(?:negative )?work"], "Say where the energy comes from."),
+                       Idea(["heat", "warm"], "Say what it becomes."), Idea(["oil", "fluid"], "Say where it goes.")],
+             "misconceptions": [Misconception("spring", ["spring (?:heat|warm)"], "The spring gives its energy back.",
+                                              "It is the spring heating up that warms everything nearby.")],
+             "model": "Its force does negative work, and that becomes heat in the oil."}
+    return ShortText(**parts | changes)
+
+
+def design(**changes):
+    parts = {"key": "E5", "title": "Choose", "question": "Choose damping and hold time.",
+             "parameters": [Parameter("damping", "damping coefficient", 100, 3000, "N*s/m"),
+                            Parameter("hold", "hold time", 0, 0.3, "s"),
+                            Parameter("rest", "rest state", options=("open", "closed"))],
+             "judge": lambda v, n: [Criterion("damping ratio", v.damping / 3000, 0.4),
+                                    Criterion("hold time", v.hold, 0.2, "s", "at least", "Hold on.")],
+             "passing": {"damping": "0.9 kN*s/m", "hold": "300 ms", "rest": "Open"}}
+    return Design(**parts | changes)
+
+
+# ---- the drawn numbers
+
+@given(names, names, st.integers(-1000, 1000), st.integers(1, 50), st.sampled_from([1, 5, 0.5, 0.1, 0.05, 0.025]))
+def test_drawn_numbers_stay_in_range_and_on_the_step(name, code, low, steps, step):
+    high = round(low + steps * step, 6)
+    value = Learner(name, code, 3).draw("E1", [Draw("x", low, high, step)]).x
+    assert low <= value <= high
+    assert abs((value - low) / step - round((value - low) / step)) < 1e-6
+    assert isinstance(value, int) == isinstance(step, int)
+
+
+def test_name_and_code_ignore_case_and_spaces_but_nothing_else():
+    draws = [Draw("x", 0, 10**9, 1)]
+    x = Learner("Ada Tarn", "Spring 26", 1).draw("E1", draws).x
+    assert x == Learner("  ada  TARN ", "spring26", 1).draw("E1", draws).x
+    others = [Learner("Ada Tarm", "Spring 26", 1), Learner("Ada Tarn", "Spring 27", 1), Learner("Ada Tarn", "", 1),
+              Learner("Ada Tarn", "Spring 26", 2), Learner("AdaTarnS", "pring 26", 1)]
+    other_key = Learner("Ada Tarn", "Spring 26", 1).draw("E2", draws).x
+    assert len({x, other_key, *(other.draw("E1", draws).x for other in others)}) == 7
+
+
+def test_drawn_numbers_are_the_same_for_ever():
+    """SHA-256 of 'ada', 'x', '1', 'E1', 'mass' parted by 1F, modulo 31 steps: worked by hand with sha256sum."""
+    assert Learner("Ada", "x", 1).draw("E1", [Draw("mass", 30, 60, 1)]).mass == 30 + int(
+        "b03eda2b77e5e7442f4b149b9f6371794767b3e784750480785640a6cc3d9277", 16) % 31
+
+
+def test_all_values_are_drawn_about_equally_often():
+    seen = [Learner(f"p{k}").draw("E", [Draw("x", 0.1, 0.5, 0.1)]).x for k in range(1000)]
+    assert set(seen) == {0.1, 0.2, 0.3, 0.4, 0.5}  # 0.3, not 0.30000000000000004
+    # chi-squared with 4 degrees of freedom: 18.47 is passed by chance once in a thousand (standard table)
+    assert sum((seen.count(v) - 200) ** 2 / 200 for v in set(seen)) < 18.47
+
+
+@pytest.mark.parametrize("low, high, step", [(0, 1, 0), (0, 1, -1), (1, 1, 1), (2, 1, 1), (0, 1, 0.3)])
+def test_a_draw_that_cannot_be_counted_is_refused(low, high, step):
+    with pytest.raises(ValueError, match="Draw x"):
+        Draw("x", low, high, step)
+
+
+# ---- reading numbers with units
+
+@pytest.mark.parametrize("answer, unit, value", [
+    ("2.3 Hz", "Hz", 2.3), ("2.3Hz", "Hz", 2.3), ("2,3 Hz", "Hz", 2.3), ("0,125 m", "mm", 125),
+    ("f = 2.3 Hz", "Hz", 2.3),
+    ("1 200 N", "N", 1200), ("2×10³ N", "N", 2000), ("2.1e3 N", "kN", 2.1), (".5 m", "m", 0.5), ("−5 mm", "m", -0.005),
+    ("36 km/h", "m/s", 10), ("3 m/s²", "m/s^2", 3), ("3 m/s2", "m/s^2", 3), ("3 s⁻¹", "Hz", 3), ("2 rev/s", "Hz", 2),
+    ("0.9 kNs/m", "N*s/m", 900), ("9 N·s/m", "N*s/m", 9), ("9 N s/m", "N*s/m", 9), ("90°", "rad", math.pi / 2),
+    ("20 °C", "degC", 20), ("20 °C", "K", 293.15), ("35 %", "", 0.35), ("0.35", "", 0.35), (0.35, "", 0.35),
+    ((2.3, "Hz"), "Hz", 2.3), (("2.3", "kHz"), "Hz", 2300), ([2, "hz"], "Hz", 2), ("1 Wh", "J", 3600),
+    ("1 bar", "Pa", 1e5),
+    # one inch is 25.4 mm exactly, one pound-force 4.448222 N (NIST SP 811, from memory)
+    ("1 inch", "mm", 25.4), ("1 lbf", "N", 4.4482216)])
+def test_a_quantity_is_read(answer, unit, value):
+    assert read_quantity(answer, unit) == pytest.approx(value, rel=1e-7)
+
+
+@pytest.mark.parametrize("answer, unit, value", [
+    ("1 Hz", "rad/s", 2 * math.pi), ("6.283185307 rad/s", "Hz", 1), ("60 rpm", "Hz", 1),
+    ("60 rpm", "rad/s", 2 * math.pi),
+    ("1 1/s", "rad/s", 1), ("1 1/s", "Hz", 1), ("1 kHz", "rad/s", 2000 * math.pi), ("360 deg/s", "Hz", 1)])
+def test_a_turn_per_second_is_two_pi_radians_per_second(answer, unit, value):
+    """ISO 80000-3: angular frequency is 2 pi times frequency (from memory)."""
+    assert read_quantity(answer, unit) == pytest.approx(value, rel=1e-9)
+
+
+@pytest.mark.parametrize("answer, unit, says", [
+    ("2.3", "Hz", "has no unit yet: add one, such as Hz"), (2.3, "N*s/m", "such as N·s/m"),
+    ((2.3, ""), "Hz", "no unit"),
+    ("2.3 m", "Hz", "the question asks for Hz"), ("2.3 m", "", "asks for a plain number"), ("1,200 N", "N", "comma"),
+    ("1.200,5 N", "N", "comma"), ("nan Hz", "Hz", "no number"), (math.nan, "Hz", "not a finite number"),
+    (math.inf, "", "not a finite number"), ("1e999 m", "m", "not a finite number"), ("Hz", "Hz", "no number"),
+    (True, "", "not a finite number"), ([10**9999], "", "not a finite number"), ("2 foo", "m", "`foo` is not known"),
+    ("2 m^9^9^9^9", "m", "is not known"), ("2 m**(9**9**9)", "m", "is not known"), ("1/3 m", "m", "is not known"),
+    ("2 __import__('os')", "m", "is not known"), (("2 m", "m"), "m", "unit once"), ("9" * 100, "", "too long"),
+    ([1, 2, 3], "m", "not a finite number"), (2j, "", "not a finite number")])
+def test_what_cannot_be_read_gets_one_sentence(answer, unit, says):
+    with pytest.raises(AnswerError) as caught:
+        read_quantity(answer, unit)
+    assert says in str(caught.value)
+    assert str(caught.value).endswith(".") and "\n" not in str(caught.value)
+
+
+def test_a_quantity_of_the_units_library_is_an_answer():
+    import pint
+
+    assert read_quantity(pint.UnitRegistry().Quantity(0.9, "kN*s/m"), "N*s/m") == pytest.approx(900)
+
+
+@pytest.mark.parametrize("value, unit, text", [(2.3456, "Hz", "2.35 Hz"), (1234.5, "N*s/m", "1230 N·s/m"),
+                                               (0, "m", "0 m"), (1e-5, "m/s^2", "1e-05 m/s²"), (0.35, "", "0.35")])
+def test_numbers_are_written_for_reading(value, unit, text):
+    assert with_unit(value, unit) == text
+
+
+# ---- numeric exercises
+
+@given(names)
+def test_right_answer_passes_in_any_unit_and_within_two_percent(name):
+    exercise, learner = numeric(), Learner(name, "code", 1)
+    right = frequency(exercise.drawn(learner))
+    for answer in (f"{right} Hz", f"{right / 1000} kHz", (right * 60, "1/min"), (2 * math.pi * right, "rad/s"),
+                   f"{right * 1.019:.9g} Hz", f"{right * 0.981:.9g} Hz", f"{right:.9f} Hz".replace(".", ",")):
+        assert check(exercise, answer, learner).correct, answer
+    for answer in (f"{right * 1.021:.9g} Hz", f"{right * 0.979:.9g} Hz", f"{right} kHz", f"{-right} Hz", f"{right}"):
+        assert not check(exercise, answer, learner).correct, answer
+
+
+@pytest.mark.parametrize("times, slip, says", [
+    (2 * math.pi, "rad/s", "asks for Hz"), (1000, "factor 1000", "milli or kilo"), (0.001, "factor 1000", "milli"),
+    (2, "factor 2", "factor of two"), (0.5, "factor 2", "factor of two"), (-1, "sign", "which direction"),
+    (1.3, None, "too large"), (0.7, None, "too small"), (-1.3, None, "the sign is wrong")])
+def test_each_slip_gets_its_own_message(times, slip, says):
+    right = frequency(numeric().drawn(DEMO))
+    verdict = check(numeric(), (times * right, "Hz"), DEMO)
+    assert (verdict.correct, verdict.slip) == (False, slip)
+    assert says in verdict.message
+
+
+def test_right_beats_slips_and_the_first_slip_beats_the_second():
+    same = [Slip(name, frequency, name) for name in "abc"]
+    right = frequency(numeric().drawn(DEMO))
+    assert check(numeric(slips=same), (right, "Hz"), DEMO).correct
+    twice = [Slip(name, lambda n: 2 * frequency(n), name) for name in "abc"]
+    assert check(numeric(slips=twice), (2 * right, "Hz"), DEMO).slip == "a"  # and the named beats the common one
+
+
+def test_an_answer_of_zero_needs_an_absolute_tolerance():
+    zero = numeric(answer=lambda n: 0.0, absolute=0.01)
+    assert check(zero, "0.009 Hz", DEMO).correct and not check(zero, "0.011 Hz", DEMO).correct
+    assert any("absolute" in problem for problem in verify(numeric(answer=lambda n: 0.0), DEMO))
+
+
+@pytest.mark.parametrize("answer", [..., None, "", "  ", (..., "Hz"), {}, {"damping": ..., "hold": ...}])
+def test_no_answer_says_what_to_put(answer):
+    for exercise in (numeric(), choice(), short_text(), design()):
+        verdict = check(exercise, answer, DEMO)
+        assert not verdict.correct and verdict.message.startswith("No answer yet: replace ")
+    assert check(numeric(), ..., DEMO).message == (
+        "No answer yet: replace ... by a number with its unit, for example '0.5 Hz'.")
+
+
+typed = "0123456789.,eE+-^*/() " + string.ascii_letters + "²·%°"
+anything = st.one_of(
+    st.text(), st.text(typed), st.floats(), st.integers(), st.binary(), st.lists(st.integers()), st.complex_numbers(),
+    st.tuples(st.floats(), st.text()),
+    st.dictionaries(st.sampled_from(["damping", "hold", "rest", "x"]), st.text() | st.floats()))
+
+
+@settings(max_examples=300)
+@given(anything)
+def test_the_check_never_raises_and_answers_in_words(answer):
+    for exercise in (numeric(), choice(), short_text(), design()):
+        verdict = check(exercise, answer, DEMO)
+        assert isinstance(verdict.correct, bool) and verdict.message
+
+
+@given(st.floats(0.01, 1e4), st.sampled_from([0.02, 0.05, 0.1]))
+def test_tolerance_is_relative_to_the_right_answer(right, tolerance):
+    exercise = numeric(answer=lambda n: right, tolerance=tolerance)
+    assert check(exercise, (right * (1 + 0.99 * tolerance), "Hz"), DEMO).correct
+    assert not check(exercise, (right * (1 + 1.01 * tolerance), "Hz"), DEMO).correct
+
+
+# ---- choice, short text, design
+
+@pytest.mark.parametrize("answer", ["c", "C", " c) ", "(c)", "c."])
+def test_a_letter_is_read_however_it_is_written(answer):
+    assert check(choice(), answer, DEMO).correct
+
+
+def test_every_option_has_its_feedback_and_other_letters_are_named():
+    assert check(choice(), "a", DEMO) == check(choice(), "A", DEMO)
+    assert "only near resonance" in check(choice(), "a", DEMO).message
+    for answer in ("d", "ab", "helps", 3):
+        assert "is not one of the letters a, b, c" in check(choice(), answer, DEMO).message
+
+
+def test_short_text_looks_for_ideas_and_says_so():
+    assert check(short_text(), "The ENERGY of the wheel HEATS the fluid inside.", DEMO).correct
+    assert "words only" in check(short_text(), "Its working force heats the oil.", DEMO).message
+    verdict = check(short_text(), "The energy goes to the moon.", DEMO)
+    assert verdict.message == "Ideas found: 1 of 3. Say what it becomes. Say where it goes."
+
+
+@pytest.mark.parametrize("answer, says", [
+    ("heat", "too short"), ("energy heat oil", "too short"), (7, "not a sentence"),
+    (short_text().question, "repeats the question"), (short_text().question.upper() + " ok then", "repeats"),
+    ("Passive damper get warm on a rough track when nobody heats it", "repeats"),
+    ("The spring warms the oil with its energy as it works", "gives its energy back")])
+def test_short_text_refuses(answer, says):
+    verdict = check(short_text(), answer, DEMO)
+    assert not verdict.correct and says in verdict.message
+
+
+def test_a_design_is_judged_by_running_the_model_every_time():
+    runs = []
+
+    def judge(values, n):
+        runs.append(values)
+        return [Criterion("damping ratio", values.damping / 3000, 0.4)]
+
+    good = {"damping": (900, "N*s/m"), "hold": "300 ms", "rest": "closed"}
+    assert check(design(judge=judge), good, DEMO).correct
+    assert check(design(judge=judge), good, DEMO).correct
+    assert [(r.damping, r.rest) for r in runs] == [(900, "closed")] * 2
+    assert runs[0].hold == pytest.approx(0.3)
+    assert not check(design(judge=lambda v, n: []), good, DEMO).correct
+    assert not check(design(judge=lambda v, n: [Criterion("x", math.nan, 1)]), good, DEMO).correct
+    assert not check(design(judge=lambda v, n: [Criterion("x", math.nan, 1, "", "at least")]), good, DEMO).correct
+
+
+def test_a_design_reports_measure_limit_and_pass_for_each_criterion():
+    verdict = check(design(), {"damping": "900 N*s/m", "hold": "30 ms", "rest": "open"}, DEMO)
+    assert verdict.message.splitlines() == [
+        "Not yet: the model was run on your values.", "", "- passes: damping ratio 0.3, at most 0.4",
+        "- fails: hold time 0.03 s, at least 0.2 s. Hold on."]
+    assert verdict.slip == "hold time"
+    assert str(Criterion("force", 100.04, 100, "N")) == "fails: force 100.04 N, at most 100 N"
+
+
+@pytest.mark.parametrize("changed, says", [
+    ({"damping": "9000 N*s/m"},
+     "`9000 N*s/m` cannot be used for damping (damping coefficient): it may be 100 to 3000 N·s/m."),
+    ({"damping": "900"}, "damping (damping coefficient): `900` has no unit yet"),
+    ({"damping": "x"}, "100 to 3000 N·s/m"),
+    ({"hold": ("301", "ms")}, "`301 ms` cannot be used for hold"), ({"rest": "ajar"}, "one of open, closed"),
+    ({"rest": 3}, "one of open, closed"), ({"colour": "red"}, "asks for damping, hold, rest")])
+def test_a_value_that_cannot_be_used_gets_one_sentence_and_no_run(changed, says):
+    exercise = design(judge=lambda v, n: pytest.fail("the model must not run"))
+    verdict = check(exercise, exercise.passing | changed, DEMO)
+    assert not verdict.correct and says in verdict.message
+
+
+def test_a_model_that_refuses_the_values_is_quoted():
+    def judge(values, n):
+        raise ValueError("QuarterCar: damping is 900 N*s/m; allowed is 0 to 1 N*s/m.")
+
+    assert "allowed is 0 to 1" in check(design(judge=judge), design().passing, DEMO).message
+    assert "asks for damping, hold, rest" in check(design(), "900 N*s/m", DEMO).message
+
+
+# ---- authors' mistakes
+
+@pytest.mark.parametrize("exercise", [numeric(), choice(), short_text(), design()])
+def test_sound_exercises_verify(exercise):
+    assert verify(exercise, DEMO) == []
+
+
+def slips(*values):
+    return [Slip(f"s{k}", value, f"message {k}") for k, value in enumerate(values)]
+
+
+@pytest.mark.parametrize("exercise, says", [
+    (numeric(slips=slips(lambda n: 1.01 * frequency(n), lambda n: 99, lambda n: 999)), "'s0' coincides with the right"),
+    (numeric(slips=slips(lambda n: 9, lambda n: 9.1, lambda n: 999)), "'s0' and 's1' coincide"),
+    (numeric(slips=slips(lambda n: 9, lambda n: math.nan, lambda n: 999)), "'s1' coincides"),
+    # a coincidence that only those meet who draw a light body
+    (numeric(slips=slips(lambda n: frequency(n) if n.mass < 34 else 99, lambda n: 9, lambda n: 999)), "'s0' coincides"),
+    (numeric(hints=["idea", "equation", lambda n: f"It is {frequency(n):.3g}."]), "hint 3 prints"),
+    (numeric(hints=["idea", lambda n: f"It is {1000 * frequency(n):.4g} mHz.", "x"]), "hint 2 prints"),
+    (numeric(hints=["idea", " ", "next"]), "hint 2 is empty"),
+    (numeric(solution="See the book."), "does not state the answer"),
+    (numeric(answer=lambda n: math.nan), "not finite"),
+    (choice(feedback=dict.fromkeys("abc", "Think again.")), "two share their feedback"),
+    (short_text(model="Nobody can say why that is so."), "model answer does not pass"),
+    (short_text(misconceptions=[Misconception("m", ["zebra"], "No zebra.", "It is the horse I think.")]),
+     "misconception 'm'"),
+    (design(passing={"damping": "3000 N*s/m", "hold": "300 ms", "rest": "open"}), "given as passing does not pass"),
+    (design(judge=lambda v, n: [Criterion("x", 0, 1)]), "nothing has to be designed")])
+def test_verify_names_what_an_author_got_wrong(exercise, says):
+    problems = verify(exercise, DEMO)
+    assert any(says in problem for problem in problems), problems
+
+
+@pytest.mark.parametrize("make", [
+    lambda: numeric(slips=numeric().slips[:2]), lambda: numeric(hints=["one", "two"]), lambda: numeric(tolerance=0),
+    lambda: numeric(tolerance=0.5), lambda: numeric(absolute=-1), lambda: numeric(kind="hard"),
+    lambda: choice(answer="d"),
+    lambda: choice(feedback={"a": "only a"}), lambda: Criterion("x", 1, 1, "", "about")])
+def test_an_incomplete_exercise_cannot_be_made(make):
+    with pytest.raises(ValueError, match="Exercise|Criterion"):
+        make()
+
+
+@given(names)
+def test_hints_never_hold_the_answers_digits(name):
+    exercise, learner = numeric(), Learner(name, "", 1)
+    n = exercise.drawn(learner)
+    digits = f"{frequency(n):.3g}"
+    assume(len(digits) >= 3)
+    assert not any(digits in (hint(n) if callable(hint) else hint) for hint in exercise.hints)
