@@ -137,8 +137,8 @@ def read_quantity(answer, unit):
 
 
 def _in_hertz(unit):
-    return any(str(part).endswith("hertz") for part in unit._units)
+    return any(name.endswith("hertz") for name, _ in _registry().Quantity(1.0, unit).unit_items())
 
 
 def _holds_angle(unit):
-    return "radian" in _registry().Quantity(1.0, unit).to_root_units().units._units
+    return any(name == "radian" for name, _ in _registry().Quantity(1.0, unit).to_root_units().unit_items())
