@@ -1,7 +1,9 @@
 """`python3 -m helpers export [folder] [--pdf]`: the reading edition, HTML that loads nothing from the network."""
 
 import argparse
+import base64
 import html
+import mimetypes
 import re
 import shutil
 import subprocess
@@ -64,13 +66,16 @@ def title_of(notebook) -> str:
 
 
 def with_local_links(body: str, source: Path, folder: Path) -> str:
-    """Links to workbooks made links to their pages; other files of the course that are linked, copied beside them."""
+    """Links to workbooks made links to their pages, pictures put inside, other linked files of the course copied."""
 
     def settled(match: re.Match) -> str:
         attribute, target, anchor = match[1], match[2], match[3] or ""
         if target.endswith(".ipynb"):
             return f'{attribute}="{target[: -len(".ipynb")]}.html{anchor}"'
         file = (source / target).resolve()
+        if attribute == "src" and file.is_file():
+            kind = mimetypes.guess_type(file.name)[0]
+            return f'src="data:{kind};base64,{base64.b64encode(file.read_bytes()).decode()}"'
         if file.is_file() and file.is_relative_to(source.resolve()):
             copy = folder / target
             copy.parent.mkdir(parents=True, exist_ok=True)

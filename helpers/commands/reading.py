@@ -16,6 +16,11 @@ SPELLINGS = (  # LaTeX that the converter does not know, in words that it does
     (re.compile(r"\\(begin|end)\{(?:aligned|split|align|equation|gather|gathered)\*?\}"), r"\\\1{align*}"),
     (re.compile(r"\\mathrm\{([A-Za-z]+)\}"), r"\\text{\1}"),
 )
+# Brackets grow with a matrix only where a font for mathematics is installed; borders do everywhere.
+MATRIX = re.compile(
+    r"<mo[^>]*>(?:[\[(]|&#x0005B;|&#x00028;)</mo><mtable>((?:(?!<mtable).)*?</mtable>)"
+    r"<mo[^>]*>(?:[\])]|&#x0005D;|&#x00029;)</mo>"
+)
 STYLE = """
 :root { color-scheme: light; } * { box-sizing: border-box; }
 body { font: 1.05rem/1.55 system-ui, sans-serif; color: #1b1b1b; background: #fff; margin: 0 auto; padding: 1rem;
@@ -26,6 +31,10 @@ pre { overflow-x: auto; font-size: .85rem; line-height: 1.4; padding: .6rem; mar
 .output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; }
 table { border-collapse: collapse; font-size: .95rem; } th, td { border: 1px solid #c9c9c4; padding: .25rem .5rem; }
 blockquote { margin: 1rem 0; padding: .1rem 1rem; border-left: 4px solid #8a8a85; }
+math { font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math", math; }
+mtd[columnalign="left"] { text-align: left; } mtd[columnalign="right"] { text-align: right; }
+mover > mo:last-child { font-size: inherit; math-depth: add(0); }
+.matrix { border: solid; border-width: 0 1.5px; border-radius: .5em; margin: 0 .15em; }
 details { border: 1px solid #c9c9c4; border-radius: 4px; padding: .4rem .8rem; margin: .4rem 0; }
 summary { cursor: pointer; } .anchor-link, .prompt { display: none; }
 @media print { body { max-width: none; padding: 0; font-size: 10.5pt; } pre { white-space: pre-wrap; }
@@ -38,9 +47,10 @@ def mathml(latex: str, block: bool) -> str:
     for pattern, spelling in SPELLINGS:
         latex = pattern.sub(spelling, latex)
     try:
-        converted = convert(latex.strip(), display="block" if block else "inline").replace("<mi>&</mi>", "")
+        converted = convert(latex.strip(), display="block" if block else "inline")
     except Exception:  # the converter raises many kinds; a reader is served by the source rather than by nothing
         return f"<code>{html.escape(latex)}</code>"
+    converted = MATRIX.sub(r'<mtable class="matrix">\1', converted)
     return f'<span class="wide" tabindex="0">{converted}</span>' if block else converted
 
 
@@ -68,17 +78,15 @@ class Renderer(IPythonRenderer):
 
 
 class ReadingExporter(HTMLExporter):
-    """The cells of a notebook as plain HTML, pictures inside, nothing fetched."""
+    """The cells of a notebook as plain HTML, nothing fetched."""
 
     def __init__(self, **settings):
-        super().__init__(template_name="basic", embed_images=True, **settings)
+        super().__init__(template_name="basic", **settings)
 
     @pass_context
     def markdown2html(self, context, source):
         """Called by the template for markdown cells and outputs."""
-        path = context.get("resources", {}).get("metadata", {}).get("path", "")
-        attachments = context.get("cell", {}).get("attachments", {})
-        renderer = Renderer(escape=False, attachments=attachments, embed_images=True, path=path)
+        renderer = Renderer(escape=False, attachments=context.get("cell", {}).get("attachments", {}))
         return MarkdownWithMath(renderer=renderer).render(source)
 
     def from_notebook_node(self, nb, resources=None, **settings):
