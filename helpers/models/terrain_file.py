@@ -40,27 +40,25 @@ class MeasuredTerrain:
 def read_terrain(source, max_rows=MAX_ROWS, spacing=SPACING):
     """Read ground from a CSV file's path, from its text (any str with a line break) or from its bytes.
 
-    Distances and heights become metres, counted from the first row, and the straight line from the first row to the
-    last is taken off as the mean gradient. Resampled to `spacing` in m: by straight lines between the rows, or, where
-    the rows lie closer than that, by the mean over one spacing, so that finer texture is not aliased.
-    Raises TerrainFileError.
+    Distances are counted from the first row. Resampled to `spacing` in m: by straight lines between the rows, or, where
+    the rows lie closer than that, by the mean over one spacing, so that finer texture is not aliased. Then the straight
+    line from the first point to the last is taken off as the mean gradient. Raises TerrainFileError.
     """
     name, lines = _lines(source, max_rows)
     header_row, delimiter, columns = _header(name, lines)
     distance, height, rows = _numbers(name, lines, header_row, delimiter, columns, max_rows)
     _check(name, distance, height, rows)
     distance = distance - distance[0]
-    gradient = (height[-1] - height[0]) / distance[-1]
+    points = spacing * np.arange(int(distance[-1] / spacing + 1e-6) + 1)
+    fine = np.median(np.diff(distance)) < 0.75 * spacing
+    even = _cell_means(points, distance, height, spacing) if fine else np.interp(points, distance, height)
+    gradient = float((even[-1] - even[0]) / points[-1])
     if abs(gradient) > STEEPEST:
         raise TerrainFileError(
             f"{name}: the mean gradient is {100 * gradient:.0f} %; allowed is {100 * STEEPEST:.0f} % either way "
             "(are both columns in the unit named?)."
         )
-    bare = height - height[0] - gradient * distance
-    points = spacing * np.arange(int(distance[-1] / spacing + 1e-6) + 1)
-    fine = np.median(np.diff(distance)) < 0.75 * spacing
-    level = _cell_means(points, distance, bare, spacing) if fine else np.interp(points, distance, bare)
-    return MeasuredTerrain(name, Profile(points, level), float(gradient), len(rows))
+    return MeasuredTerrain(name, Profile(points, even).level(), gradient, len(rows))
 
 
 def _lines(source, max_rows):
@@ -141,7 +139,7 @@ def _numbers(name, lines, header_row, delimiter, columns, max_rows):
                 if len(cells) != width:
                     hint = "; a decimal comma needs semicolons between the columns" if len(cells) == 2 * width else ""
                     raise TerrainFileError(
-                        f"{name}, row {row}: {len(cells)} values where the header names {width} columns{hint}."
+                        f"{name}, row {row}: the header names {width} columns and this row fills {len(cells)}{hint}."
                     )
                 for store, (column, place, _) in zip(values, columns, strict=True):
                     store.append(_number(name, row, column, cells[place]))
@@ -172,8 +170,8 @@ def _number(name, row, column, text):
 def _check(name, distance, height, rows):
     """Refuse what cannot be a profile, naming the first row at fault."""
     if len(rows) < 2:
-        told = "no rows" if not rows else "only one row"
-        raise TerrainFileError(f"{name}: there is {told} below the header; a profile needs two or more.")
+        told = "are no rows" if not rows else "is only one row"
+        raise TerrainFileError(f"{name}: there {told} below the header; a profile needs two or more.")
     steps = np.diff(distance)
     if not steps.min() > 0:
         k = int(np.argmin(steps > 0))
