@@ -281,7 +281,7 @@ def fell_loop(seed=8, spacing=SPACING):
         descent = descent.plus(step(height, 1.0, 2.0, spacing), at=at)
 
     return FellLoop((
-        Section("climb", climb.level(), 0.10, True),
+        Section("climb", climb.level(), 0.16, True),
         Section("traverse", traverse.level(), 0.0, True),
-        Section("descent", descent.level(), -0.16, False),
+        Section("descent", descent.level(), -0.08, False),
     ))  # fmt: skip

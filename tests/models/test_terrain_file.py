@@ -179,7 +179,7 @@ def replaced(row, line, **options):
         (replaced(9, "0.7,NaN"), "text, row 9: height is NaN, which is not a finite number."),
         (replaced(9, "0.7,-inf"), "text, row 9: height is -inf, which is not a finite number."),
         (replaced(9, "0.7"), "text, row 9: the header names 2 columns and this row fills 1."),
-        (replaced(9, "0,7,3,0"), "row 9: 2 columns and this row fills 4; a decimal comma needs semicolons"),
+        (replaced(9, "0,7,3,0"), "names 2 columns and this row fills 4; a decimal comma needs semicolons"),
         (replaced(9, "0.6,3"), "text, row 9: distance 0.6 m repeats that of row 8;"),
         (replaced(9, "0.4,3"), "text, row 9: distance 0.4 m is less than that of row 8;"),
         (replaced(9, "0.7,9000"), "text, row 9: height jumps by 9 m after row 8; allowed is 2 m"),
