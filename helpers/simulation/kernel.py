@@ -2,12 +2,15 @@
 
 Heights are from static equilibrium, z up. The spring hardens with a gas column, the stops are linear, the tyre cannot
 pull, seal friction passes smoothly through zero speed. Between commands the valve moves exponentially, which is exact here.
+
+What a step costs is the wait of each stage for the speed of the one before. So sums are grouped, and coefficients
+blended, such that all that does not need this speed is ready when it comes.
 """
 
 import numpy as np
 from numba import njit
 
-from helpers.control.laws import MEASUREMENTS, MEMORY, curve_force, decide
+from helpers.control.laws import MEASUREMENTS, MEMORY, decide, saturated
 
 FRICTION_SMOOTHING = 0.01  # m/s; from here on seal friction is whole; below, a smooth cubic
 BODY_HEIGHT, BODY_SPEED, WHEEL_HEIGHT, WHEEL_SPEED, BODY_ACC, WHEEL_ACC, VALVE, ACTUATOR = range(8)
@@ -20,6 +23,22 @@ def packed_vehicle(vehicle):
         1.0 / vehicle.body_mass, 1.0 / vehicle.wheel_mass, vehicle.spring_rate, vehicle.tyre_rate, vehicle.bump_travel,
         vehicle.rebound_travel, vehicle.stop_rate, 1.0 / vehicle.gas_column, vehicle.friction, vehicle.static_load,
     )  # fmt: skip
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def valve_force(open_curve, lockout_curve, valve, speed):
+    """Damper force in N between the two curves, at `valve` from 0 open to 1 lockout: (1 - valve) open + valve lockout.
+
+    With each curve `high v + (low - high) s(v)`, the coefficients of v and of both s(v) are blended first.
+    """
+    rest = 1.0 - valve
+    if speed >= 0.0:
+        low, high, firm_low, firm_high = open_curve[0], open_curve[1], lockout_curve[0], lockout_curve[1]
+    else:
+        low, high, firm_low, firm_high = open_curve[3], open_curve[4], lockout_curve[3], lockout_curve[4]
+    knees = rest * (low - high) * saturated(open_curve, speed)
+    knees += valve * (firm_low - firm_high) * saturated(lockout_curve, speed)
+    return (rest * high + valve * firm_high) * speed + knees
 
 
 @njit(cache=True, inline="always", error_model="numpy")
@@ -37,13 +56,16 @@ def accelerations(vehicle, open_curve, lockout_curve, zs, vs, zu, vu, road, push
     column = min(squeeze * per_gas_column, 0.95)  # the bump stop ends the stroke well before the column does
     spring = spring_rate * squeeze / (1.0 - column)
     stop = max(squeeze - bump_travel, 0.0) - max(-squeeze - rebound_travel, 0.0)
-    softest = curve_force(open_curve, speed)
-    damper = softest + valve * (curve_force(lockout_curve, speed) - softest)
-    slide = min(max(speed * (1.0 / FRICTION_SMOOTHING), -1.0), 1.0)
-    friction = seal * slide * (1.5 - 0.5 * slide * slide)
-    lift = spring + stop_rate * stop - damper - friction + actuator
+    held = spring + stop_rate * stop + actuator
     tyre = max(tyre_rate * (road - zu), -static_load)
-    return (lift + push) * per_body_mass, (tyre - lift) * per_wheel_mass, damper, friction
+    damper = valve_force(open_curve, lockout_curve, valve, speed)
+    slide = min(max(speed, -FRICTION_SMOOTHING), FRICTION_SMOOTHING)
+    steep, bend = seal * (1.5 / FRICTION_SMOOTHING), seal * (0.5 / FRICTION_SMOOTHING**3)
+    friction = steep * slide - bend * slide * (slide * slide)
+    resisting = damper + friction
+    body = (held + push - resisting) * per_body_mass
+    wheel = (tyre - held + resisting) * per_wheel_mass
+    return body, wheel, damper, friction
 
 
 @njit(cache=True, error_model="numpy")
