@@ -40,7 +40,7 @@ class DamperCurve:
         return high * v + (low - high) * saturating
 
     def packed(self):
-        """The curve as the stepper reads it: [rebound low, high, knee, compression low, high, knee, rounded]."""
+        """The curve as the stepper reads it: (rebound low, high, knee, compression low, high, knee, rounded)."""
         r, c = self.rebound, self.compression
         return (r.low, r.high, r.knee, c.low, c.high, c.knee, float(self.rounded))
 

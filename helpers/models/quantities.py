@@ -3,7 +3,6 @@
 A parameter set is a frozen dataclass that inherits from `Checked` and declares each number with `quantity(...)`.
 """
 
-import math
 from dataclasses import MISSING, dataclass, field, fields
 
 
@@ -25,10 +24,12 @@ def in_range(owner, name, value, unit, low, high):
     allowed = f"allowed is {low:g} to {high:g}{told}"
     try:
         number = float(value)
+        if isinstance(value, bool | str):
+            raise TypeError
     except (TypeError, ValueError):
         raise TypeError(f"{owner}: {name} is {value!r}, which is not a number; {allowed}.") from None
     if not low <= number <= high:  # NaN fails both comparisons
-        raise ValueError(f"{owner}: {name} is {number:g}{told}; {allowed}.")
+        raise ValueError(f"{owner}: {name} is {number:.9g}{told}; {allowed}.")
     return number
 
 
@@ -75,8 +76,3 @@ def table(instance, *names):
     if unknown:
         raise ValueError(f"{type(instance).__name__} has no quantity {', '.join(sorted(unknown))}.")
     return rows
-
-
-def finite(value):
-    """True for a real, finite number (bool excluded)."""
-    return isinstance(value, int | float) and not isinstance(value, bool) and math.isfinite(value)

@@ -6,9 +6,10 @@ Heights are measured from static equilibrium, so weight enters only where a forc
 import math
 from dataclasses import dataclass, replace
 
-from helpers.models.dampers import DamperCurve, linear, two_slope
+from helpers.models.dampers import DamperCurve, Side, linear, two_slope
 from helpers.models.quantities import Checked, quantity
 
+SECTIONS = ("climb", "traverse", "descent")
 GRAVITY = 9.80665  # m/s2, standard acceleration of free fall, ISO 80000-3
 
 
@@ -26,7 +27,7 @@ class Vehicle(Checked):
     rebound_travel: float = quantity("travel left in rebound", "m", 0.01, 1.0, symbol=r"x_r", default=0.05)
     stop_rate: float = quantity("rate of the bump and top-out stops", "N/m", 0.0, 5e6, symbol=r"k_b", default=2e5)
     gas_column: float = quantity(
-        "gas column beyond static: a stroke this long would make the force infinite; inf for a coil spring",
+        "progression: the stroke at which the hardening spring force would grow without limit; inf for a coil spring",
         "m", 0.02, math.inf, symbol=r"\ell", default=math.inf,
     )  # fmt: skip
     friction: float = quantity("seal friction", "N", 0.0, 2000.0, symbol=r"F_f", default=0.0)
@@ -47,11 +48,9 @@ class Vehicle(Checked):
                 f"Vehicle: gas_column is {self.gas_column:g} m; "
                 f"allowed is more than bump_travel, {self.bump_travel:g} m."
             )
-        # Without curves of its own, a vehicle's controllable damper spans a tenth to four times the plain one.
-        if self.open_curve is None:
-            object.__setattr__(self, "open_curve", linear(0.1 * self.damping))
-        if self.lockout_curve is None:
-            object.__setattr__(self, "lockout_curve", linear(4.0 * self.damping))
+        for name in ("open_curve", "lockout_curve"):
+            if getattr(self, name) is None:  # without curves of its own, whatever a valve does is the plain damper
+                object.__setattr__(self, name, linear(self.damping))
 
     @property
     def static_load(self):
@@ -60,6 +59,8 @@ class Vehicle(Checked):
 
     def speed(self, section):
         """Travelling speed in m/s on 'climb', 'traverse' or 'descent'."""
+        if section not in SECTIONS:
+            raise ValueError(f"Vehicle: section is {section!r}; allowed are {', '.join(SECTIONS)}.")
         return getattr(self, f"{section}_speed")
 
     def plain(self, damping=None):
@@ -68,22 +69,30 @@ class Vehicle(Checked):
         return replace(self, damping=curve.rebound.low, open_curve=curve, lockout_curve=curve)
 
     def changed(self, **values):
-        """A copy with some fields changed and checked."""
+        """A copy with some fields changed and checked; a plain damper's curves follow its coefficient."""
+        for name in ("open_curve", "lockout_curve"):
+            if getattr(self, name) == linear(self.damping):
+                values.setdefault(name, None)
         return replace(self, **values)
 
 
-def _controllable(soft, firm):
-    """Curves of a valve fully open and locked out: rebound firmer than compression, blow-off beyond the knee."""
-    return two_slope(soft, 0.8 * soft, 0.4, rebound_ratio=1.5), two_slope(firm, 0.15 * firm, 0.12, rebound_ratio=1.5)
+def _controllable(soft, firm, plain):
+    """Curves of a valve fully open and locked out.
+
+    The valve sits in the compression path: locked out, compression is firm up to a blow-off of about the body's
+    weight, and rebound is what its own, fixed path leaves, two and a half times the plain damper.
+    """
+    open_curve = two_slope(soft, 0.8 * soft, 0.4, rebound_ratio=1.5)
+    return open_curve, DamperCurve(Side(2.5 * plain, 2.5 * plain), Side(firm, 0.06 * firm, 0.12))
 
 
-_BIKE_OPEN, _BIKE_LOCKOUT = _controllable(140.0, 6000.0)
-_MOTO_OPEN, _MOTO_LOCKOUT = _controllable(260.0, 9000.0)
-_CARRIER_OPEN, _CARRIER_LOCKOUT = _controllable(330.0, 12_000.0)
+_BIKE_OPEN, _BIKE_LOCKOUT = _controllable(140.0, 6000.0, 500.0)
+_MOTO_OPEN, _MOTO_LOCKOUT = _controllable(260.0, 10_500.0, 950.0)
+_CARRIER_OPEN, _CARRIER_LOCKOUT = _controllable(330.0, 12_000.0, 950.0)
 
 TRAIL_BIKE = Vehicle(
-    "trail bike", body_mass=60.0, wheel_mass=3.2, spring_rate=12_500.0, tyre_rate=70_000.0, damping=600.0,
-    bump_travel=0.103, rebound_travel=0.047, stop_rate=1.5e5, gas_column=0.19, friction=25.0, wheel_radius=0.36,
+    "trail bike", body_mass=60.0, wheel_mass=3.2, spring_rate=12_500.0, tyre_rate=70_000.0, damping=500.0,
+    bump_travel=0.103, rebound_travel=0.047, stop_rate=1.5e5, gas_column=0.25, friction=25.0, wheel_radius=0.36,
     climb_speed=3.0, traverse_speed=6.0, descent_speed=10.0, pedal_force=110.0, open_curve=_BIKE_OPEN,
     lockout_curve=_BIKE_LOCKOUT,
 )  # fmt: skip
@@ -93,8 +102,8 @@ MOTORCYCLE = Vehicle(
     climb_speed=8.0, traverse_speed=14.0, descent_speed=20.0, open_curve=_MOTO_OPEN, lockout_curve=_MOTO_LOCKOUT,
 )  # fmt: skip
 CARRIER = Vehicle(
-    "stretcher carrier", body_mass=140.0, wheel_mass=16.0, spring_rate=19_000.0, tyre_rate=120_000.0, damping=1200.0,
-    bump_travel=0.11, rebound_travel=0.07, stop_rate=3e5, friction=30.0, wheel_radius=0.29,
+    "stretcher carrier", body_mass=140.0, wheel_mass=16.0, spring_rate=19_000.0, tyre_rate=120_000.0, damping=950.0,
+    bump_travel=0.13, rebound_travel=0.07, stop_rate=3e5, friction=30.0, wheel_radius=0.29,
     climb_speed=3.0, traverse_speed=6.0, descent_speed=5.0, open_curve=_CARRIER_OPEN,
     lockout_curve=_CARRIER_LOCKOUT,
 )  # fmt: skip

@@ -85,7 +85,7 @@ def test_linear_is_linear(coefficient, velocity):
         (lambda: linear(-1.0), "Side: low is -1 N s/m; allowed is 0 to 50000 N s/m."),
         (lambda: two_slope(100.0, 6e4, 0.1), "Side: high is 60000 N s/m; allowed is 0 to 50000 N s/m."),
         (lambda: digressive(100.0, 0.0), "Side: knee is 0 m/s; allowed is 0.005 to 10 m/s."),
-        (lambda: linear(100.0).scaled(1e4), "Side: low is 1e+06 N s/m; allowed is 0 to 50000 N s/m."),
+        (lambda: linear(100.0).scaled(1e4), "Side: low is 1000000 N s/m; allowed is 0 to 50000 N s/m."),
     ],
 )
 def test_bad_numbers_are_told_in_one_sentence(make, sentence):

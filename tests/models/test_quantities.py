@@ -5,7 +5,7 @@ from dataclasses import FrozenInstanceError, dataclass, fields
 
 import pytest
 
-from helpers.models.quantities import Checked, finite, in_range, quantity, table
+from helpers.models.quantities import Checked, in_range, quantity, table
 
 
 @dataclass(frozen=True)
@@ -16,7 +16,7 @@ class Spring(Checked):
 
 
 def test_values_become_floats_and_both_ends_are_allowed():
-    spring = Spring("front", 500, "1")
+    spring = Spring("front", 500, 1)
     assert (spring.rate, spring.share) == (500.0, 1.0)
     assert isinstance(spring.rate, float)
     assert Spring("front", 5e5).share == 0.3
@@ -64,8 +64,3 @@ def test_table_tells_each_quantity_in_declared_order():
     assert [told.name for told in fields(Spring)] == ["name", "rate", "share"]
     with pytest.raises(ValueError, match=r"^Spring has no quantity mass\.$"):
         table(spring, "share", "mass")
-
-
-@pytest.mark.parametrize(("value", "answer"), [(1, True), (0.5, True), (True, False), (math.nan, False), ("1", False)])
-def test_finite(value, answer):
-    assert finite(value) is answer

@@ -264,5 +264,5 @@ def test_fell_loop_is_sized_to_the_trail_bike(seed):
     whole = TRAIL_BIKE.bump_travel + TRAIL_BIKE.rebound_travel
     assert 0.7 <= (descent.compression + descent.extension) / whole <= 1.1
     assert 0.02 <= descent.airborne <= 0.10
-    assert climb.airborne < traverse.airborne < descent.airborne
+    assert max(climb.airborne, traverse.airborne) < descent.airborne
     assert climb.bottomings == traverse.bottomings == 0

@@ -63,10 +63,11 @@ def test_lockout_holds_more_than_open_and_the_plain_damper_lies_between_at_low_s
         assert soft < vehicle.damping * abs(speed) < firm
 
 
-def test_a_vehicle_without_curves_gets_linear_ones():
-    vehicle = REFERENCE.changed(damping=1000.0, open_curve=None, lockout_curve=None)
-    assert vehicle.open_curve == linear(100.0)
-    assert vehicle.lockout_curve == linear(4000.0)
+def test_a_vehicle_without_curves_is_on_its_plain_damper():
+    assert REFERENCE.open_curve == REFERENCE.lockout_curve == linear(REFERENCE.damping)
+    changed = REFERENCE.changed(damping=1000.0)
+    assert changed.open_curve == changed.lockout_curve == linear(1000.0)
+    assert TRAIL_BIKE.changed(damping=700.0).open_curve == TRAIL_BIKE.open_curve
 
 
 def test_plain_puts_an_ordinary_damper_in():
