@@ -1,0 +1,23 @@
+"""What holds for every test: no window, no clock, the same examples each time."""
+
+from pathlib import Path
+
+import matplotlib
+import pytest
+from hypothesis import settings
+
+matplotlib.use("Agg")
+settings.register_profile("project", derandomize=True, deadline=None, database=None)
+settings.load_profile("project")
+
+
+@pytest.fixture(scope="session")
+def root() -> Path:
+    """The project's folder."""
+    return Path(__file__).resolve().parents[1]
+
+
+def pytest_collection_modifyitems(items):
+    for item in items:
+        if "browser" in Path(item.path).parent.parts[-1:]:
+            item.add_marker("browser")
