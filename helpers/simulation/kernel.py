@@ -1,7 +1,7 @@
 """The compiled stepper: one quarter vehicle, one law, one road, fourth-order Runge-Kutta at a fixed step.
 
 Heights are from static equilibrium, z up. The spring hardens with a gas column, the stops are linear, the tyre cannot
-pull, seal friction passes smoothly through zero speed. Between commands the valve moves exponentially, which is exact here.
+pull, seal friction passes smoothly through zero speed. Between commands the valve moves exponentially, exact here.
 
 What a step costs is the wait of each stage for the speed of the one before. So sums are grouped, and coefficients
 blended, such that all that does not need this speed is ready when it comes.
@@ -13,6 +13,7 @@ from numba import njit
 from helpers.control.laws import MEASUREMENTS, MEMORY, decide, saturated
 
 FRICTION_SMOOTHING = 0.01  # m/s; from here on seal friction is whole; below, a smooth cubic
+FULLEST_COLUMN = 0.95  # share of the gas column; the bump stop ends the stroke well before
 BODY_HEIGHT, BODY_SPEED, WHEEL_HEIGHT, WHEEL_SPEED, BODY_ACC, WHEEL_ACC, VALVE, ACTUATOR = range(8)
 DAMPER_HEAT, FRICTION_HEAT, ACTUATOR_WORK, ACTUATOR_SUPPLY = range(4)
 
@@ -53,7 +54,7 @@ def accelerations(vehicle, open_curve, lockout_curve, zs, vs, zu, vu, road, push
     ) = vehicle  # fmt: skip
     squeeze = zu - zs
     speed = vs - vu
-    column = min(squeeze * per_gas_column, 0.95)  # the bump stop ends the stroke well before the column does
+    column = min(squeeze * per_gas_column, FULLEST_COLUMN)
     spring = spring_rate * squeeze / (1.0 - column)
     stop = max(squeeze - bump_travel, 0.0) - max(-squeeze - rebound_travel, 0.0)
     held = spring + stop_rate * stop + actuator

@@ -2,6 +2,7 @@
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -13,9 +14,12 @@ from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
 from helpers.simulation import kernel
 
-LONGEST_STEP = 2.5e-4  # s; wheel hop of the lightest wheel is then over 150 steps a cycle
+LONGEST_STEP = 2.5e-4  # s; wheel hop of the trail bike is then over 150 steps a cycle
+SHORTEST_STEP = 1e-6  # s
+STEP_TIMES_RATE = 1.2  # of the fastest motion; the method is stable up to 2.78 where it decays, 2.82 where it swings
+MOST_STEPS = 10_000_000  # about half a gigabyte of road and log
+FARTHEST = 1e4  # m, m/s; only an actuator whose commands come too late drives a vehicle there
 LOG_STEP = 1e-3  # s
-LONGEST_RIDE = 3600.0  # s
 
 
 @dataclass(frozen=True, eq=False)
@@ -67,6 +71,21 @@ class Run:
         return (len(self.time) - 1) / self.duration
 
 
+def fastest_rate(vehicle):
+    """Upper bound in 1/s on the rate at which any small motion of a vehicle decays or swings.
+
+    With x* M x = m and so on for a mode x, its rates solve m q^2 + c q + k = 0: no |q| exceeds c / m or sqrt(k / m).
+    """
+    curves = vehicle.open_curve, vehicle.lockout_curve
+    sides = [side for curve in curves for side in (curve.rebound, curve.compression)]
+    damping = max(max(side.low, side.high) for side in sides) + 1.5 * vehicle.friction / kernel.FRICTION_SMOOTHING
+    # The stroke may pass the start of the bump stop by far, so the column counts at its hardest.
+    hardening = 1.0 if math.isinf(vehicle.gas_column) else (1.0 - kernel.FULLEST_COLUMN) ** -2
+    stiffness = hardening * vehicle.spring_rate + vehicle.stop_rate
+    per_masses = 1.0 / vehicle.body_mass + 1.0 / vehicle.wheel_mass
+    return max(damping * per_masses, math.sqrt(stiffness * per_masses + vehicle.tyre_rate / vehicle.wheel_mass))
+
+
 def simulate(
     vehicle, road_at, duration, law=None, timing=None, push_at=None, *, start=(0.0, 0.0, 0.0, 0.0), seed=1,
     longest_step=LONGEST_STEP, log_step=LOG_STEP,
@@ -74,11 +93,20 @@ def simulate(
     """Step a vehicle for `duration` s over road_at(time) in m, with push_at(time) in N on its body; returns a `Run`.
 
     Both functions take and return arrays. law: `Passive()` unless given; timing: `Timing.ideal()` unless given.
-    start: body height, body velocity, wheel height, wheel velocity. seed: of the jitter. Method: Runge-Kutta 4.
+    start: body height, body velocity, wheel height, wheel velocity. seed: of the jitter. Method: Runge-Kutta 4 at
+    steps no longer than `longest_step`, shorter where the vehicle's fastest motion needs it. Raises ValueError for a
+    vehicle too quick to step, a ride of too many steps, or an actuator that drives the vehicle beyond all bounds.
     """
-    duration = in_range("simulate", "duration", duration, "s", 1e-3, LONGEST_RIDE)
     law, timing = law or Passive(), timing or Timing.ideal()
-    fit = timing.in_steps(in_range("simulate", "longest_step", longest_step, "s", 1e-6, 1e-3))
+    longest_step = in_range("simulate", "longest_step", longest_step, "s", SHORTEST_STEP, 1e-3)
+    needed = STEP_TIMES_RATE / fastest_rate(vehicle)
+    if needed < SHORTEST_STEP:
+        raise ValueError(
+            f"simulate: {vehicle.name} needs a step of {needed:.2g} s, allowed is {SHORTEST_STEP:g} s and longer; "
+            "give it a heavier wheel, less damping or less friction."
+        )
+    fit = timing.in_steps(min(longest_step, needed))
+    duration = in_range("simulate", "duration", duration, "s", 1e-3, MOST_STEPS * fit.step)
     log_every = max(1, round(log_step / fit.step))
     steps = log_every * math.ceil(duration / (fit.step * log_every) - 1e-9)
     halves = 0.5 * fit.step * np.arange(2 * steps + 1)
@@ -92,16 +120,29 @@ def simulate(
         law.initial, np.array(start, dtype=float), road, push, seed, log_every, log, energy,
     )  # fmt: skip
     every = 2 * log_every
+    state = np.abs(log[:, :4]).max(axis=1)
+    if not state.max() < FARTHEST:  # true for NaN as well
+        gone = np.argmax(~(state < FARTHEST))
+        raise ValueError(
+            f"simulate: {vehicle.name} is driven beyond {FARTHEST:g} m or m/s at {halves[gone * every]:.3g} s; allowed "
+            "are roads, pushes and a start that stay below, and an actuator quick and weak enough to keep it there."
+        )
     return Run(
         vehicle, law, timing, halves[::every], road[::every], *log.T.copy(), *(float(joules) for joules in energy),
         commands,
     )  # fmt: skip
 
 
+@lru_cache(16)
+def axle_path(profile, radius):
+    """`profile.under_wheel(radius)`, kept: rides over the same ground under other laws share it."""
+    return profile.under_wheel(radius)
+
+
 def ride(vehicle, profile, speed, law=None, timing=None, push_at=None, **options):
     """Ride over the whole of a profile at `speed` in m/s; the wheel, a rigid circle, rolls over it. See `simulate`."""
     speed = in_range("ride", "speed", speed, "m/s", 0.05, 100.0)
-    path = profile.under_wheel(vehicle.wheel_radius)
+    path = axle_path(profile, vehicle.wheel_radius)
     start = path.distance[0]
 
     def road_at(time):
