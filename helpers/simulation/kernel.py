@@ -12,7 +12,7 @@ from numba import njit
 
 from helpers.control.laws import MEASUREMENTS, MEMORY, decide, saturated
 
-FRICTION_SMOOTHING = 0.01  # m/s; from here on seal friction is whole; below, a smooth cubic
+FRICTION_SMOOTHING = 0.02  # m/s; from here on seal friction is whole; below, a smooth cubic
 FULLEST_COLUMN = 0.95  # share of the gas column; the bump stop ends the stroke well before
 BODY_HEIGHT, BODY_SPEED, WHEEL_HEIGHT, WHEEL_SPEED, BODY_ACC, WHEEL_ACC, VALVE, ACTUATOR = range(8)
 DAMPER_HEAT, FRICTION_HEAT, ACTUATOR_WORK, ACTUATOR_SUPPLY = range(4)
