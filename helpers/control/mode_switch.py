@@ -18,7 +18,7 @@ class ModeSwitch(Law):
 
     code = MODE_SWITCH
     threshold: float = quantity(
-        "wheel acceleration that counts as a bump", "m/s2", 0.0, 5000.0, symbol=r"a_\mathrm{bump}", default=40.0
+        "wheel acceleration that counts as a bump", "m/s^2", 0.0, 5000.0, symbol=r"a_\mathrm{bump}", default=40.0
     )
     hold: float = quantity("time the event setting is kept after the last bump", "s", 0.0, 60.0, default=0.5)
     rest: float = quantity("valve setting at rest", "", 0.0, 1.0, default=1.0)

@@ -130,13 +130,15 @@ class Book:
         mine = self.prediction(key)
         told = {letter: f"**{letter}** ({written(text, n)}): {written(exercise.feedback[letter], n)}"
                 for letter, text in exercise.options.items()}
-        if mine == exercise.answer:
-            parts = [f"You predicted {told[mine]}"]
-        else:
-            parts = [f"You predicted {told[mine]}" if mine else "You made no prediction.",
-                     f"What the model shows is {told[exercise.answer]}"]
         others = [f"- {text}" for letter, text in told.items() if letter not in (mine, exercise.answer)]
-        _show("\n\n".join([*parts, "Why the other answers fail:", "\n".join(others)] if others else parts))
+        parts = [f"You predicted {told[mine]}"] if mine else []
+        if mine != exercise.answer:
+            parts.append(f"What the model shows is {told[exercise.answer]}")
+        if others:
+            parts += ["Why the other answers fail:", "\n".join(others)]
+        text = "\n\n".join(parts)
+        # Who has not predicted yet should not read the answer by scrolling past.
+        _show(text if mine else f"You made no prediction.\n\n{_folded('What the model shows', text)}")
 
     def parameters(self, *instances):
         """Show the quantities of parameter sets (frozen dataclasses of helpers.models) as one table."""
