@@ -35,7 +35,7 @@ def main(arguments):
         print("\n{}".format(problem))
         return 1
     except KeyboardInterrupt:
-        print("\nStopped. The same command goes on from here.")
+        print("\nStopped. Run the same command again to go on.")
         return 130
 
 

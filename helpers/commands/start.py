@@ -41,7 +41,11 @@ def run(environment: Environment, arguments: list[str]) -> int:
         lab.wait_until_it_answers()
         opened = "It opens in your browser; if it does not, use" if browser else "Open in a browser on this machine"
         print(f"\nJupyterLab is ready. {opened} this address:\n\n  {lab.address}\n\nCtrl-C here ends it.", flush=True)
-        return lab.process.wait()
+        try:
+            return lab.process.wait()
+        except KeyboardInterrupt:
+            print("\nJupyterLab has ended. What was saved is in the workbooks folder.")
+            return 0
 
 
 class Lab:
