@@ -51,6 +51,11 @@ class Slider:
         if not self.low <= value <= self.high:
             raise ValueError(f"{self.label} {value} is outside {self.low} to {self.high} {self.unit}".rstrip() + ".")
 
+    @staticmethod
+    def clean(value: float) -> float:
+        """The value without the slider's binary dust: 0.39999999999999997 is 0.4."""
+        return type(value)(f"{value:.10g}")
+
     @property
     def full_label(self) -> str:
         return f"{self.label} ({self.unit})" if self.unit else self.label
@@ -91,6 +96,10 @@ class Options:
         """Raise ValueError unless the value is one of the options."""
         if value not in self.corners:
             raise ValueError(f"{self.label} {value!r} is not one of {', '.join(map(repr, self.corners))}.")
+
+    @staticmethod
+    def clean(value):
+        return value
 
     @property
     def corners(self) -> tuple:

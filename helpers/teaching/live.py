@@ -50,7 +50,8 @@ class LiveFigure(widgets.VBox):
         built = {key: control.build() for key, control in self._controls.items()}
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
-        reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with")
+        reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with",
+                               layout={"margin": "4px 0 4px 13.5em"})
         reset.on_click(lambda _: self.reset())
         self._image = widgets.Image(format="png", layout={"max_width": "100%", "height": "auto"})
         self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
@@ -60,7 +61,7 @@ class LiveFigure(widgets.VBox):
         self._picture = Picture(build, first, size)
         self._render(first, self.defaults)
         for key, holder in self._inputs.items():
-            holder.observe(lambda change, key=key: self._changed(key, change["new"]), "value")
+            holder.observe(lambda _, key=key: self._changed(key), "value")
         rows = [shown for _, _, shown in built.values()]
         super().__init__([*rows, reset, self._image, self._numbers, self._sentence, naming(sliders)])
         self.add_class("live-figure")
@@ -72,7 +73,7 @@ class LiveFigure(widgets.VBox):
     @property
     def values(self) -> dict:
         """What the controls say now."""
-        return {key: holder.value for key, holder in self._inputs.items()}
+        return {key: self._controls[key].clean(holder.value) for key, holder in self._inputs.items()}
 
     @property
     def description(self) -> str:
@@ -116,12 +117,12 @@ class LiveFigure(widgets.VBox):
         finally:
             self._quiet = False
 
-    def _changed(self, key: str, value) -> None:
+    def _changed(self, key: str) -> None:
         if self._quiet:
             return
         self._refresh()  # the picture first: it is what the eye waits for
         if key in self._boxes:
-            self._boxes[key].value = value
+            self._boxes[key].value = self.values[key]
 
     def _cancel(self) -> None:
         if self._pending is not None:
