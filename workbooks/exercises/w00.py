@@ -92,8 +92,8 @@ EXERCISES = [
     Choice(
         key="P", title="The mode switch on the descent",
         question="The mode-switching damper has two settings: *open*, which is exactly the plain damper, and "
-        "*lockout*. On the trail bike's descent it senses the bumps and opens. Compared with the plain damper alone, how much "
-        "vibration reaches the body on the descent?",
+        "*lockout*. On the trail bike's descent it senses the bumps and opens. Compared with the plain damper alone, "
+        "how much vibration reaches the body on the descent?",
         options={
             "a": "about half as much",
             "b": "about a quarter less",

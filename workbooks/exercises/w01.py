@@ -1,0 +1,303 @@
+"""Exercises of workbook 01: frequencies, an invariant point, best dampers and heat, for a stranger's vehicle."""
+
+import math
+
+import numpy as np
+
+from helpers.models import closed_forms
+from helpers.models.terrain import CLASSES, REFERENCE_FREQUENCY, white_velocity_intensity
+from helpers.models.vehicles import Vehicle
+from helpers.teaching.exercises import (
+    Choice,
+    Criterion,
+    Design,
+    Draw,
+    Idea,
+    Misconception,
+    Numeric,
+    Parameter,
+    ShortText,
+    Slip,
+)
+
+TRAILER_SPEED = 8.0  # m/s
+TRAILER_ROAD = white_velocity_intensity(CLASSES["C"], TRAILER_SPEED)
+
+
+def _body_hz(n):
+    return math.sqrt(n.rate / n.mass) / (2.0 * math.pi)
+
+
+def _damping(n):
+    return 2.0 * n.ratio * math.sqrt(n.rate * n.mass)
+
+
+def _wheel_hz(n):
+    return math.sqrt((n.rate + n.tyre) / n.wheel) / (2.0 * math.pi)
+
+
+def _comfort(n):
+    return n.rate * math.sqrt((n.mass + n.wheel) / n.tyre)
+
+
+def _heat(n):
+    return math.pi**2 * REFERENCE_FREQUENCY**2 * CLASSES["C"] * n.speed_kmh / 3.6 * n.tyre
+
+
+def _trailer(n, damping=1.0):
+    return Vehicle("rescue trailer", n.mass, n.wheel, n.rate, n.tyre, damping)
+
+
+def _limits(n):
+    """What the middle between the calmest and the best-grip coefficient reaches, and a little more."""
+    trailer = _trailer(n)
+    middle = math.sqrt(closed_forms.comfort_damping(trailer) * closed_forms.grip_damping(trailer))
+    at = closed_forms.trade_off(trailer, TRAILER_ROAD, np.array([middle]))
+    return middle, 1.02 * float(at.acceleration_rms[0]), 1.02 * float(at.load_share_rms[0])
+
+
+def _judge_trailer(values, n):
+    at = closed_forms.trade_off(_trailer(n), TRAILER_ROAD, np.array([values.damping]))
+    _, calm, grip = _limits(n)
+    return [
+        Criterion("body acceleration, rms", float(at.acceleration_rms[0]), calm, "m/s^2",
+                  advice="Compare with the coefficient of least vibration."),
+        Criterion("tyre-load variation", 100.0 * float(at.load_share_rms[0]), 100.0 * grip, "%",
+                  advice="Compare with the coefficient of best grip."),
+    ]  # fmt: skip
+
+
+EXERCISES = [
+    Numeric(
+        key="R1", title="Recall: heat in a damper",
+        question=lambda n: f"From workbook 00: a linear damper of {n.damping} N s/m is compressed at {n.speed_mms} "
+        "mm/s. At what rate does it turn motion into heat?",
+        numbers=[Draw("damping", 400, 1500, 50), Draw("speed_mms", 200, 800, 20)],
+        answer=lambda n: n.damping * (n.speed_mms / 1e3) ** 2, unit="W",
+        hints=[
+            "Power is force times speed.",
+            "$P = c\\,(v_s-v_u)^2$, whichever way it moves.",
+            "Put the speed in m/s, square it, multiply.",
+        ],
+        slips=[
+            Slip("force", lambda n: n.damping * n.speed_mms / 1e3, "That is the number of the force in newtons."),
+            Slip("half", lambda n: 0.5 * n.damping * (n.speed_mms / 1e3) ** 2,
+                 "No half here: that belongs to stored energy."),
+            Slip("negative", lambda n: -n.damping * (n.speed_mms / 1e3) ** 2,
+                 "The machine loses energy, but the heat that appears in the oil is positive, in compression too."),
+        ],
+        solution=lambda n: f"${n.damping}\\cdot{n.speed_mms / 1e3:g}^2 = "
+        f"{n.damping * (n.speed_mms / 1e3) ** 2:.3g}$ W.",
+    ),
+    Choice(
+        key="R2", title="Recall: what a mode switch is",
+        question="From workbook 00: a mode-switching damper has just been told to be open. What is it now?",
+        options={
+            "a": "an ordinary damper",
+            "b": "a semi-active damper",
+            "c": "an actuator, as long as the battery lasts",
+        },
+        answer="a",
+        feedback={
+            "a": "Within one setting it has one force-velocity curve, like any damper.",
+            "b": "Semi-active means that the coefficient follows the motion within each bump; here it stands still "
+            "until the next event.",
+            "c": "The battery moves a valve, not the wheel: no energy reaches the suspension.",
+        },
+    ),
+    Choice(
+        key="P", title="The bounce-test setting on the track",
+        question="Tomas sets the carrier's damper so that the parked machine returns from a push without a second "
+        "swing. On a rough track at 6 m/s, how large is the body's acceleration with that setting, compared with the "
+        "calmest damper one could choose?",
+        options={
+            "a": "the same: what settles fastest shakes least",
+            "b": "about a third more",
+            "c": "about twice as much",
+            "d": "about three times as much",
+        },
+        answer="b",
+        feedback={
+            "a": "A push on a parked machine moves the body at its own slow frequency only. A track shakes the wheel "
+            "at all frequencies, and above its own the damper is a path for the road into the body.",
+            "b": "The bounce test asks for 2307 N s/m, the calmest is 685 N s/m; the accelerations stand as 1.35 to "
+            "one.",
+            "c": "The term with $c$ grows in proportion to $c$, but it is only one of two terms, and the acceleration "
+            "goes with the square root of their sum.",
+            "d": "The coefficient is more than three times the calmest one, but the acceleration grows far more slowly "
+            "than the coefficient: square root, and only one of the two terms.",
+        },
+    ),
+    Numeric(
+        key="E1", title="The body's own frequency", kind="worked",
+        question=lambda n: f"A stranger rolls in with a machine whose rear wheel carries {n.mass} kg on a spring of "
+        f"{n.rate} N/m at the wheel. At what frequency would the body swing on its spring, the wheel standing still?",
+        numbers=[Draw("mass", 45, 160, 5), Draw("rate", 9000, 24000, 500)],
+        answer=_body_hz, unit="Hz",
+        hints=[
+            "A mass on a spring has one natural frequency: stiffer is faster, heavier is slower.",
+            "$f = \\frac{1}{2\\pi}\\sqrt{k_s/m_s}$.",
+            lambda n: f"Work out {n.rate}/{n.mass} first, take the root, then divide by $2\\pi$.",
+        ],
+        slips=[
+            Slip("rad/s", lambda n: 2.0 * math.pi * _body_hz(n),
+                 "That is the number of rad/s; the question asks for Hz: divide by $2\\pi$."),
+            Slip("no root", lambda n: n.rate / n.mass / (2.0 * math.pi), "The square root is missing."),
+            Slip("upside down", lambda n: math.sqrt(n.mass / n.rate) / (2.0 * math.pi),
+                 "Mass and rate are swapped: a stiffer spring must give a higher frequency."),
+        ],
+        solution=lambda n: f"$\\sqrt{{{n.rate}/{n.mass}}} = {math.sqrt(n.rate / n.mass):.4g}$ rad/s, and divided by "
+        f"$2\\pi$ that is {_body_hz(n):.3g} Hz.",
+    ),
+    Numeric(
+        key="E2", title="From damping ratio to coefficient", kind="gap",
+        question=lambda n: f"The same machine, {n.mass} kg on {n.rate} N/m, is to have a body damping ratio of "
+        f"{n.ratio:g}. Fill the gap and work it out: $c = 2\\,\\zeta\\,\\sqrt{{\\_\\_\\_\\cdot m_s}}$.",
+        numbers=[Draw("mass", 45, 160, 5), Draw("rate", 9000, 24000, 500), Draw("ratio", 0.2, 0.45, 0.05)],
+        answer=_damping, unit="N*s/m",
+        hints=[
+            "The damping ratio compares the damper with the one that would just stop the body from swinging.",
+            "$c = 2\\,\\zeta\\sqrt{k_s m_s}$.",
+            lambda n: f"Multiply {n.rate} by {n.mass}, take the root, then multiply by 2 and by {n.ratio:g}.",
+        ],
+        slips=[
+            Slip("factor 2", lambda n: 0.5 * _damping(n), "The factor of two is missing."),
+            Slip("frequency", lambda n: 2.0 * n.ratio * math.sqrt(n.rate / n.mass),
+                 "You divided by the mass under the root; the critical coefficient holds rate *times* mass."),
+            Slip("critical", lambda n: 2.0 * math.sqrt(n.rate * n.mass),
+                 "That is the critical coefficient, ratio 1: multiply by the ratio asked for."),
+        ],
+        solution=lambda n: f"$c = 2\\cdot{n.ratio:g}\\sqrt{{{n.rate}\\cdot{n.mass}}} = {_damping(n):.4g}$ N s/m.",
+    ),
+    Numeric(
+        key="E3", title="Wheel hop",
+        question=lambda n: f"The wheel of the machine has {n.wheel:g} kg, its tyre {n.tyre} N/m, the spring above it "
+        f"{n.rate} N/m. At what frequency does the wheel hop, the body standing still?",
+        numbers=[Draw("wheel", 3.0, 18.0, 0.5), Draw("tyre", 60000, 160000, 5000), Draw("rate", 9000, 24000, 500)],
+        answer=_wheel_hz, unit="Hz",
+        hints=[
+            "Move the wheel up with the body held: which springs push back?",
+            "Both act on the wheel side by side: $f = \\frac{1}{2\\pi}\\sqrt{(k_s+k_t)/m_u}$.",
+            "Add the two rates before you divide by the wheel's mass.",
+        ],
+        slips=[
+            Slip("rad/s", lambda n: 2.0 * math.pi * _wheel_hz(n), "That is the number of rad/s: divide by $2\\pi$."),
+            Slip("in series", lambda n: math.sqrt(n.rate * n.tyre / (n.rate + n.tyre) / n.wheel) / (2.0 * math.pi),
+                 "You put the springs in series. That is right for the body; the wheel sits between both, which act "
+                 "side by side."),
+            Slip("spring only", lambda n: math.sqrt(n.rate / n.wheel) / (2.0 * math.pi),
+                 "That leaves the tyre out, which is the stiffer of the two."),
+        ],
+        solution=lambda n: f"$\\sqrt{{({n.rate}+{n.tyre})/{n.wheel:g}}}$ is "
+        f"{math.sqrt((n.rate + n.tyre) / n.wheel):.4g} rad/s, that is {_wheel_hz(n):.3g} Hz.",
+    ),
+    Numeric(
+        key="E4", title="What no damper can change",
+        question=lambda n: f"A machine has {n.mass} kg of body and {n.wheel} kg of wheel at one corner. At the "
+        f"frequency where no suspension force counts, the road moves up and down by {n.road_mm} mm about its middle. "
+        "How far does the body move about its own middle?",
+        numbers=[Draw("mass", 60, 110, 10), Draw("wheel", 8, 18, 1), Draw("road_mm", 2, 8, 1)],
+        answer=lambda n: n.road_mm * n.wheel / n.mass, unit="mm",
+        hints=[
+            "Which of the two invariant points is about the body's own height?",
+            "At $\\omega = \\sqrt{k_t/m_u}$ the ratio of body height to road height is $-m_u/m_s$.",
+            "The minus sign says that body and road move against each other; how far it moves is the size.",
+        ],
+        slips=[
+            Slip("upside down", lambda n: n.road_mm * n.mass / n.wheel,
+                 "Upside down: the body is the heavier part and moves less than the road."),
+            Slip("travel point", lambda n: n.road_mm * (n.mass + n.wheel) / n.mass,
+                 "That is the other point, which is about suspension travel."),
+            Slip("share of the whole", lambda n: n.road_mm * n.wheel / (n.mass + n.wheel),
+                 "Wheel over body, not wheel over both."),
+        ],
+        solution=lambda n: f"${n.road_mm}\\cdot {n.wheel}/{n.mass} = {n.road_mm * n.wheel / n.mass:.3g}$ mm, against "
+        "the road, with any damper and any electronics.",
+    ),
+    Numeric(
+        key="E5", title="The calmest damper for a stranger",
+        question=lambda n: f"Body {n.mass} kg, wheel {n.wheel} kg, spring {n.rate} N/m, tyre {n.tyre} N/m. Which "
+        "damping coefficient gives the least body acceleration on a rough road?",
+        numbers=[Draw("mass", 50, 100, 10), Draw("wheel", 8, 18, 1), Draw("rate", 9000, 24000, 1000),
+                 Draw("tyre", 60000, 160000, 10000)],
+        answer=_comfort, unit="N*s/m",
+        hints=[
+            "Two terms make up the mean square: one grows with $c$, one falls. They are equal at the least sum.",
+            "$c = k_s\\sqrt{(m_s+m_u)/k_t}$.",
+            "Add the masses, divide by the tyre rate, take the root, multiply by the spring rate.",
+        ],
+        slips=[
+            Slip("body only", lambda n: n.rate * math.sqrt(n.mass / n.tyre),
+                 "Close, but the wheel's mass belongs under the root as well."),
+            Slip("spring in the root", lambda n: math.sqrt(n.rate * (n.mass + n.wheel)),
+                 "That has the spring's own rate under the root; the tyre decides how much road gets through."),
+            Slip("upside down", lambda n: n.rate * math.sqrt(n.tyre / (n.mass + n.wheel)),
+                 "The fraction under the root is upside down: a stiffer tyre asks for less damping."),
+        ],
+        solution=lambda n: f"${n.rate}\\sqrt{{({n.mass}+{n.wheel})/{n.tyre}}} = {_comfort(n):.4g}$ N s/m.",
+        tolerance=0.01,
+    ),
+    Numeric(
+        key="E6", title="Heat, whatever the damper",
+        question=lambda n: f"A wheel with a tyre of {n.tyre} N/m runs at {n.speed_kmh} km/h over a class C road, "
+        "$G_d(n_0) = 256\\cdot10^{-6}$ m³ at $n_0 = 0.1$ cycle/m. What mean power does its damper turn into heat?",
+        numbers=[Draw("tyre", 60000, 160000, 10000), Draw("speed_kmh", 18, 54, 2)],
+        answer=_heat, unit="W",
+        hints=[
+            "The mean power does not depend on the damper, the spring or the masses.",
+            "$P = \\pi^2 n_0^2\\, G_d(n_0)\\, v\\, k_t$.",
+            "Turn km/h into m/s first; then it is one product.",
+        ],
+        slips=[
+            Slip("km/h", lambda n: 3.6 * _heat(n), "The speed went in as km/h."),
+            Slip("upper limit", lambda n: 2.0 * _heat(n),
+                 "Twice the right value: either the class's upper limit went in for its mean, or $2\\pi^2$, which "
+                 "belongs to the intensity $W$, for $\\pi^2$."),
+            Slip("rad/m", lambda n: _heat(n) / 16.0,
+                 "A sixteenth of the right value: that is the road figure per rad/m used with $n_0$ in cycle/m."),
+        ],
+        solution=lambda n: f"$\\pi^2\\cdot0.1^2\\cdot256\\cdot10^{{-6}}\\cdot{n.speed_kmh / 3.6:.3g}\\cdot{n.tyre} = "
+        f"{_heat(n):.3g}$ W.",
+    ),
+    ShortText(
+        key="E7", title="A promise at 14 Hz",
+        question="A seller says that his controller takes away the 14 Hz shake of the stretcher. The carrier's body "
+        "point lies at 13.8 Hz. In one or two sentences: why can no suspension controller do that, and what could?",
+        ideas=[
+            Idea(("force", "damper", "controller", "suspension", "invariant"),
+                 "Say what it is that does not matter at this frequency."),
+            Idea(("cancel", "drop", "both", "opposite", "add", "no effect", "no say", "any", "whatever", "invariant",
+                  "same force"), "Say why: what happens to the suspension force when both equations are added?"),
+            Idea(("mass", "tyre", "wheel", "light", "seat", "mattress", "mount", "speed"),
+                 "Say what does set the ratio there, or what else lies between the body and the casualty."),
+        ],
+        misconceptions=[
+            Misconception("faster controller", ("faster controller", "faster sampling", "quicker controller"),
+                          "Speed of control does not help: the point does not move for any force, however quick.",
+                          "With a faster controller, or faster sampling, any suspension could do it."),
+        ],
+        model="Whatever force the suspension makes, it pushes the body and pulls the wheel, so it cancels when both "
+        "equations are added; at this one frequency only the masses and the tyre count. A lighter wheel, another tyre "
+        "or a mount under the stretcher could change it.",
+        hints=["Look at the step of the proof in which $f$ disappears.",
+               "Which quantities are left in $-m_u/m_s$ and in $\\sqrt{k_t/m_u}$?",
+               "Between the body and the casualty there is still a stretcher."],
+    ),
+    Design(
+        key="E8", title="A damper for the trailer", kind="open",
+        question=lambda n: f"The team borrows a trailer: body {n.mass} kg on each wheel, wheel {n.wheel} kg, spring "
+        f"{n.rate} N/m, tyre {n.tyre} N/m. It will follow the carrier over a class C track at 8 m/s. Choose its "
+        f"damping coefficient so that body acceleration is at most {_limits(n)[1]:.3f} m/s² rms **and** tyre load "
+        f"varies by at most {100.0 * _limits(n)[2]:.2f} % rms.",
+        numbers=[Draw("mass", 90, 150, 10), Draw("wheel", 12, 18, 1), Draw("rate", 14000, 20000, 1000),
+                 Draw("tyre", 110000, 150000, 10000)],
+        parameters=[Parameter("damping", "damping coefficient", 100.0, 6000.0, "N*s/m")],
+        judge=_judge_trailer,
+        passing=lambda n: {"damping": f"{_limits(n)[0]:.0f} N*s/m"},
+        solution="Work out the calmest coefficient, $k_s\\sqrt{(m_s+m_u)/k_t}$, and the one of best grip, which is "
+        "larger. Calm limits the choice from above, grip from below; their geometric mean passes.",
+        hints=["One limit asks for a softer damper, the other for a firmer one.",
+               "Start from the coefficient of least acceleration, as in E5.",
+               "Then raise it until the tyre-load limit passes too; near its least the acceleration changes little."],
+    ),
+]  # fmt: skip
