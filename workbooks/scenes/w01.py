@@ -168,7 +168,8 @@ def invariant_figure(vehicle=CARRIER):
     axes[0].set(ylabel="body height / road height", ylim=(0.005, 8.0), title="No damper moves the orange point ...")
     axes[1].set(ylabel="travel / road height", ylim=(0.02, 10.0), title="... nor this one")
     alt = (
-        f"Two plots over frequency for the {vehicle.name} with 0.2, 0.7, 2 and 8 times its damping "
+        f"Two plots over frequency for the {vehicle.name} with 0.2, 0.7, 2 and 8 times its damping coefficient. "
+        f"All body curves pass through "
         f"coefficient. All body curves pass through {abs(points[0].value):.3f} at {points[0].frequency_hz:.1f} Hz, all travel curves through "
         f"{abs(points[1].value):.2f} at {points[1].frequency_hz:.2f} Hz."
     )
