@@ -166,7 +166,10 @@ def test_a_prediction_is_kept_and_explained(book, shown):
 
 def test_explain_works_without_a_prediction_and_for_a_right_one(book, shown):
     book.explain("P")
-    folded = "You made no prediction.\n\n<details><summary>What the model shows</summary>\n\nWhat the model shows is **c**"
+    folded = (
+        "You made no prediction.\n\n<details><summary>What the model shows</summary>"
+        "\n\nWhat the model shows is **c**"
+    )
     assert shown.readouterr().out.startswith(folded)
     book.predict("P", "c")
     book.explain("P")

@@ -1,7 +1,5 @@
 """Exercises of workbook 00: units, signs, what each family can do, and one fixed setting."""
 
-from scenes import w00 as scenes
-
 from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.metrics import bob, metrics
@@ -18,6 +16,7 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
+from scenes import w00 as scenes
 
 MACHINES = ("bike", "motorcycle", "carrier")
 
