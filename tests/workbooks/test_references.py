@@ -14,6 +14,7 @@ SOURCES = {
     "sound": "print(f'{2**0.5:.4g} m')",
     "number": "print('1.500 Hz')",
     "version": "print('Workbook 01, helpers 0.1.0: ready.')",
+    "picture": "from IPython.display import HTML\nHTML('<img alt=\"x\" src=\"data:image/png;base64,' + 4 * 'Ab' + '\">')",
     "live": """\
 import ipywidgets
 class Figure(ipywidgets.VBox):
@@ -22,8 +23,12 @@ class Figure(ipywidgets.VBox):
         return data, {"image/png": {"alt": "A still."}}
 Figure([ipywidgets.FloatSlider()])""",
 }
-# What is changed in the stored file after it was run, and whether the comparison must then fail.
-CHANGES = {"number": ('"1.500', '"1.501'), "version": ('"Workbook 01, helpers 0.1.0', '"Workbook 01, helpers 0.9.9')}
+# What is changed in the stored file after it was run.
+CHANGES = {
+    "number": ('"1.500', '"1.501'),
+    "version": ('"Workbook 01, helpers 0.1.0', '"Workbook 01, helpers 0.9.9'),
+    "picture": ("base64,AbAbAbAb", "base64,CdCdCdCd"),
+}
 
 
 @pytest.fixture(scope="module")
@@ -44,8 +49,6 @@ def outcome(root, tmp_path_factory):
     return {name: verdict for verdict, name in re.findall(r"^(PASSED|FAILED) .*?(\w+)\.ipynb", answer.stdout, re.M)}
 
 
-@pytest.mark.parametrize(
-    ("name", "verdict"), [("sound", "PASSED"), ("number", "FAILED"), ("version", "PASSED"), ("live", "PASSED")]
-)
-def test_stored_output_is_compared(outcome, name, verdict):
-    assert outcome[name] == verdict, outcome
+@pytest.mark.parametrize("name", SOURCES)
+def test_stored_output_is_compared(outcome, name):
+    assert outcome[name] == ("FAILED" if name == "number" else "PASSED"), outcome
