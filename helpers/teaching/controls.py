@@ -73,8 +73,8 @@ class Slider:
         box_type, slider_type = ((widgets.BoundedIntText, widgets.IntSlider) if whole
                                  else (widgets.BoundedFloatText, widgets.FloatSlider))
         shared = {"value": self.default, "min": self.low, "max": self.high, "step": self.step}
-        box = box_type(description=self.full_label, style={"description_width": "13em"},
-                       layout={"width": "20em"}, **shared)
+        box = box_type(description=self.full_label, style={"description_width": "20em"},
+                       layout={"width": "27em"}, **shared)
         slider = slider_type(readout=False, layout={"width": "15em"}, **shared)
         box.observe(lambda change: setattr(slider, "value", change["new"]), "value")
         return slider, box, widgets.HBox([box, slider])
@@ -111,7 +111,7 @@ class Options:
 
     def build(self):
         chooser = widgets.Dropdown(options=list(self.options), value=self.default, description=self.label,
-                                   style={"description_width": "13em"}, layout={"width": "28em"})
+                                   style={"description_width": "20em"}, layout={"width": "35em"})
         return chooser, None, chooser
 
 

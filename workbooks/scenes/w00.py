@@ -53,14 +53,14 @@ def loop_sketch():
         middle = at + 0.5 * section.profile.length
         speed = TRAIL_BIKE.speed(section.name)
         text = f"{section.name}\n{100 * section.gradient:.0f} %, {speed:g} m/s"
-        ax.text(middle, 24.0, text, ha="center", va="top")
+        ax.text(middle, 31.0, text, ha="center", va="top")
         at += section.profile.length
         ax.axvline(at, color=GHOST["color"], linewidth=0.8)
     ax.set(
-        xlabel="distance (m)", ylabel="height (m)", xlim=(0.0, at), ylim=(-30.0, 26.0),
+        xlabel="distance (m)", ylabel="height (m)", xlim=(0.0, at), ylim=(-5.0, 33.0),
         title="The loop asks three different things of one suspension",
     )  # fmt: skip
-    ax.fill_between(whole.distance, whole.height, -30.0, color="#e4e7e2")
+    ax.fill_between(whole.distance, whole.height, -5.0, color="#e4e7e2")
     alt = (
         "Height against distance over the Fell loop: a climb of 120 m, a traverse of 200 m and a steeper "
         "descent of 240 m, with the trail bike's speeds of 3, 6 and 10 m/s."
@@ -260,6 +260,8 @@ def comparison_figure(prediction=""):
             ax = figure.add_subplot(grid[1, number])
             ax.set(xlim=(0.0, limit), ylim=(3.6, -0.6), xlabel=label)
             ax.set_yticks(range(4), list(NAMES.values()) if number == 0 else [""] * 4)
+            if number == 2:
+                held["still legs"] = ax.text(limit / 2, 1.5, "", ha="center", color=INK, fontsize=9)
             if number == 0:
                 for text, key in zip(ax.get_yticklabels(), NAMES, strict=True):
                     text.set_color(PALETTE[key])
@@ -271,8 +273,7 @@ def comparison_figure(prediction=""):
             if number == 0 and prediction:
                 held["prediction"] = ax.plot([0.0], [3.0], "|", color=INK, markersize=16, markeredgewidth=2.2)[0]
                 held["prediction text"] = ax.text(0.0, 2.62, "predicted", ha="center", fontsize=8)
-        if prediction:
-            _place_prediction(held, result)
+        draw(held, result)
         return held
 
     def _place_prediction(held, result):
@@ -286,6 +287,7 @@ def comparison_figure(prediction=""):
             held[key].set_ydata(result["paths"][key])
             for number in range(len(PANELS)):
                 held[key, number].set_xdata([result["measures"][key][number]])
+        held["still legs"].set_text("" if np.isfinite(result["measures"]["plain"][2]) else "nobody pedals here")
         if prediction:
             _place_prediction(held, result)
 
@@ -357,11 +359,12 @@ def card_figure():
     for key, name in NAMES.items():
         values = [rides("bike", section)[key][1].comfort for section in SECTIONS]
         ax.plot(values, range(3), **STYLES[key].points())
-        ax.annotate(name, (values[2], 2), xytext=(0, -14), textcoords="offset points", rotation=30, fontsize=8,
-                    color=PALETTE[key], ha="left", va="top")
+        above = key in ("active", "plain")
+        ax.annotate(name, (values[0], 0), xytext=(0, 10 if above else -10), textcoords="offset points", fontsize=9,
+                    color=PALETTE[key], ha="center", va="bottom" if above else "top")
     ax.set_yticks(range(3), SECTIONS)
     ax.set(
-        xlim=(0.0, None), ylim=(3.3, -0.5), xlabel="vibration, weighted rms (m/s²)",
+        xlim=(0.0, None), ylim=(2.4, -0.7), xlabel="vibration, weighted rms (m/s²)",
         title="What the families leave of the ground's vibration",
     )  # fmt: skip
     return figure

@@ -169,8 +169,8 @@ def invariant_figure(vehicle=CARRIER):
     axes[1].set(ylabel="travel / road height", ylim=(0.02, 10.0), title="... nor this one")
     alt = (
         f"Body and travel over frequency for the {vehicle.name} with 0.2, 0.7, 2 and 8 times its damping coefficient. "
-        f"All body curves pass through {abs(points[0].value):.3f} at {points[0].frequency_hz:.1f} Hz, all travel curves "
-        f"through {abs(points[1].value):.2f} at {points[1].frequency_hz:.2f} Hz."
+        f"All body curves pass through {abs(points[0].value):.3f} at {points[0].frequency_hz:.1f} Hz, all travel "
+        f"curves through {abs(points[1].value):.2f} at {points[1].frequency_hz:.2f} Hz."
     )
     return still(figure, alt)
 
