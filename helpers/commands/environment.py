@@ -96,13 +96,14 @@ class Environment:
 
     def _install(self, files):
         say("Installing the packages: a few minutes the first time")
+        self.log.unlink(missing_ok=True)
         command = [self.python, "-m", "pip", "install", "--no-input", "--retries", "2", "--progress-bar", "off"]
         command += [word for name in files for word in ("-r", name)]
         # The exact set that was tested, first; on a system it does not fit, the ranges alone.
         for constraints in (["-c", CONSTRAINTS], []):
             if self._pip([*command, *constraints]) == 0:
                 return
-        errors = [line for line in self.log.read_text("utf-8").splitlines() if line.startswith("ERROR")]
+        errors = [line for line in map(str.strip, self.log.read_text("utf-8").splitlines()) if line.startswith("ERROR")]
         raise CommandError(
             f"The packages could not be installed ({errors[-1] if errors else 'see the log'}). Check the network "
             "connection and run the same command again; all that was said is in .venv/install.log."

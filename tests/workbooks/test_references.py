@@ -14,7 +14,7 @@ SOURCES = {
     "sound": "print(f'{2**0.5:.4g} m')",
     "number": "print('1.500 Hz')",
     "version": "print('Workbook 01, helpers 0.1.0: ready.')",
-    "picture": "from IPython.display import HTML\nHTML('<img alt=\"x\" src=\"data:image/png;base64,' + 4 * 'Ab' + '\">')",
+    "picture": "import IPython.display as d\nd.HTML('<img alt=\"x\" src=\"data:image/png;base64,' + 4 * 'Ab' + '\">')",
     "live": """\
 import ipywidgets
 class Figure(ipywidgets.VBox):
