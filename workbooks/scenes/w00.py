@@ -250,7 +250,7 @@ def comparison_figure(prediction=""):
         grid = figure.add_gridspec(2, 3, height_ratios=(1.25, 1.0))
         top = figure.add_subplot(grid[0, :])
         top.set(
-            xlim=(0.0, WINDOW), ylim=(-0.25, 0.25), xlabel="distance along the roughest stretch (m)",
+            xlim=(0.0, WINDOW), ylim=(-0.15, 0.15), xlabel="distance along the roughest stretch (m)",
             ylabel="height (m)", title="The body's path over the ground (black): the straighter, the calmer",
         )  # fmt: skip
         held = {"ground": top.plot(result["x"], result["ground"], color=INK, linewidth=2.4)[0]}
@@ -258,7 +258,7 @@ def comparison_figure(prediction=""):
             held[key] = top.plot(result["x"], result["paths"][key], **STYLES[key].line())[0]
         for number, (label, limit) in enumerate(PANELS):
             ax = figure.add_subplot(grid[1, number])
-            ax.set(xlim=(0.0, limit), ylim=(3.6, -0.6), xlabel=label)
+            ax.set(xlim=(-0.03 * limit, limit), ylim=(3.6, -0.6), xlabel=label)
             ax.set_yticks(range(4), list(NAMES.values()) if number == 0 else [""] * 4)
             if number == 2:
                 held["still legs"] = ax.text(limit / 2, 1.5, "", ha="center", color=INK, fontsize=9)
