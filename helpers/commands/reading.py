@@ -98,7 +98,7 @@ class ReadingExporter(HTMLExporter):
             if "text/html" in data:
                 data["text/html"] = typeset(data["text/html"])
             elif "text/latex" in data:
-                data["text/html"] = typeset(data["text/latex"])
+                data["text/html"] = f'<div class="wide" tabindex="0">{typeset(data["text/latex"])}</div>'
         body, resources = super().from_notebook_node(nb, resources, **settings)
         return in_boxes(body), resources
 

@@ -37,6 +37,7 @@ def write_sample(root):
         new_output("stream", text="a line that is much wider than a phone " * 20),
         new_output("display_data", {"image/png": still}, metadata={"image/png": {"alt": "A line rises."}}),
         new_output("display_data", {"text/latex": MATRIX, "text/plain": "Matrix"}),
+        new_output("display_data", {"text/latex": "$" + "+".join(12 * [r"\frac{k_s m_s}{c^2}"]) + "$"}),
         new_output("display_data", {"text/html": "<details><summary>Worked</summary>so <b>$c_0$</b> is 5</details>"}),
         new_output("display_data", {"text/html": f"<table><tr>{'<td>123456789</td>' * 20}</tr></table>"}),
     ]

@@ -57,7 +57,7 @@ def test_page_says_what_it_is(page, edition):
 def test_mathematics_is_mathml_and_money_is_not(page):
     text = re.sub(r"<math.*?</math>|<code.*?</code>|<pre.*?</pre>", "", page, flags=re.DOTALL)
     assert "5 $" in text and text.count("$") == 1 and "\\" not in text
-    assert page.count("<math") == 6 and 'class="matrix"' in page
+    assert page.count("<math") == 7 and 'class="matrix"' in page
 
 
 def test_folds_keep_what_they_fold(page):
