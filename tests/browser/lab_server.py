@@ -35,6 +35,13 @@ class LabServer:
     def url(self, notebook: str) -> str:
         return f"{self.address}/lab/tree/{notebook}?token={self.token}&reset"
 
+    def ask(self, resource: str):
+        """The answer of Jupyter's REST interface."""
+        request = urllib.request.Request(f"{self.address}/api/{resource}",
+                                         headers={"Authorization": f"token {self.token}"})
+        with urllib.request.urlopen(request, timeout=5) as answer:
+            return json.load(answer)
+
 
 @contextmanager
 def lab_server(root: Path, scratch: Path, patience: float = 60):
@@ -73,14 +80,11 @@ def lab_server(root: Path, scratch: Path, patience: float = 60):
 
 def _wait_until_ours(server: LabServer, marker: str, process: subprocess.Popen, patience: float) -> None:
     """Only our server knows our token and holds our marker."""
-    request = urllib.request.Request(f"{server.address}/api/contents/{marker}",
-                                     headers={"Authorization": f"token {server.token}"})
     deadline = time.monotonic() + patience
     while time.monotonic() < deadline and process.poll() is None:
         try:
-            with urllib.request.urlopen(request, timeout=5) as answer:
-                if json.load(answer)["content"] == "ours":
-                    return
+            if server.ask(f"contents/{marker}")["content"] == "ours":
+                return
         except (OSError, ValueError):
             time.sleep(0.2)
     raise RuntimeError(f"JupyterLab did not answer at {server.address}; its log is in the scratch folder.")
@@ -97,11 +101,11 @@ class Workbook:
     """One notebook open in JupyterLab."""
 
     def __init__(self, page, server: LabServer, notebook: str):
-        self.page, self.server, self.path = page, server, server.root / notebook
+        self.page, self.server, self.notebook, self.path = page, server, notebook, server.root / notebook
         page.goto(server.url(notebook))
         self.area = page.locator(".jp-NotebookPanel:not(.lm-mod-hidden) .jp-Notebook")
         self.area.wait_for(timeout=60_000)
-        page.locator(".jp-NotebookPanel .jp-Notebook-ExecutionIndicator, .jp-Toolbar-kernelStatus").first.wait_for()
+        self._wait_for_kernel(60)
 
     @property
     def code_cells(self) -> int:
@@ -114,24 +118,37 @@ class Workbook:
         self.page.locator(".lm-Menu-itemLabel", has_text=re.compile(f"^{item}$")).click()
 
     def run_all(self, patience: float = 120) -> None:
-        """Run every cell until each prompt carries a new number (the sign for an idle kernel comes too early)."""
+        """Run every cell until each prompt carries a new number."""
         self.menu("Edit", "Clear Outputs of All Cells")
-        for _ in range(6):  # a kernel that is still starting swallows the request
-            self.menu("Run", "Run All Cells")
-            if self._prompts(r"\[(\*|\d+)\]", 1, 5):
-                break
-        if not self._prompts(r"\[\d+\]", self.code_cells, patience):
-            raise TimeoutError(f"{self.path.name} did not run to its end within {patience} s.")
-
-    def _prompts(self, pattern: str, count: int, patience: float) -> bool:
-        """Whether `count` prompts of code cells match the pattern within `patience` seconds."""
-        deadline = time.monotonic() + patience
-        prompts = self.area.locator(".jp-CodeCell .jp-InputPrompt").filter(has_text=re.compile(pattern))
-        while prompts.count() < count:
-            if time.monotonic() > deadline:
-                return False
+        self.menu("Run", "Run All Cells")
+        deadline, rest = time.monotonic() + patience, time.monotonic()
+        while self._prompts(r"\[\d+\]") < self.code_cells:
+            now = time.monotonic()
+            if now > deadline:
+                raise TimeoutError(f"{self.path.name} did not run to its end within {patience} s.")
+            if self._prompts(r"\[\*\]"):
+                rest = now
+            elif now - rest > 4:  # a kernel just connected can swallow the request
+                for question in self.page.locator("dialog .jp-mod-accept").all():  # "Which kernel?": the one proposed
+                    question.click()
+                self.menu("Run", "Run All Cells")
+                rest = now
             self.page.wait_for_timeout(100)
-        return True
+
+    def _prompts(self, pattern: str) -> int:
+        """How many prompts of code cells match the pattern."""
+        return self.area.locator(".jp-CodeCell .jp-InputPrompt").filter(has_text=re.compile(pattern)).count()
+
+    def _wait_for_kernel(self, patience: float) -> None:
+        """Ask the server: the page's own sign says idle before there is a kernel at all."""
+        deadline = time.monotonic() + patience
+        while time.monotonic() < deadline:
+            for session in self.server.ask("sessions"):
+                kernel = session["kernel"]
+                if session["path"] == self.notebook and kernel["connections"] and kernel["execution_state"] == "idle":
+                    return
+            self.page.wait_for_timeout(200)
+        raise TimeoutError(f"{self.path.name} got no kernel within {patience} s.")
 
     def save(self) -> None:
         """Save the notebook and wait until the file changed."""
