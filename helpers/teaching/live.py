@@ -20,6 +20,7 @@ from helpers.teaching.plots import picture_html
 __all__ = ["LiveFigure", "Options", "Slider"]
 
 FULL_COMPUTATION_DELAY = 0.15  # s of rest after the last change before a slow computation starts
+TEXT_DELAY = 0.05  # s after the picture: the browser paints it first, and a drag sends fewer messages
 MOST_CONTROLS = 4
 MOST_CORNERS = 81  # 3 to the power of four sliders; beyond, one control at a time
 
@@ -35,6 +36,9 @@ class LiveFigure(widgets.VBox):
     after the last change. size: inches at 100 dots each.
 
     An error in compute shows as a sentence in place of the description; the last picture and the values stay.
+
+    To be read: `values` (what the controls say), `shown_values`, `result`, `numbers` and `description` (what is
+    shown; the sentence is also the picture's text alternative).
     """
 
     def __init__(self, *, name: str, sliders: Sequence[Slider | Options], compute: Callable, build: Callable,
@@ -45,7 +49,8 @@ class LiveFigure(widgets.VBox):
         self._controls = {control.key: control for control in sliders}
         self._compute, self._preview, self._draw = compute, preview, draw
         self._read_out, self._describe = read_out, describe
-        self._pending, self._quiet = None, False
+        self._pending = self._text_due = None
+        self._quiet = False
         self.figure_name = name
         built = {key: control.build() for key, control in self._controls.items()}
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
@@ -60,8 +65,9 @@ class LiveFigure(widgets.VBox):
         first = compute(**self.defaults)
         self._picture = Picture(build, first, size)
         self._render(first, self.defaults)
-        for key, holder in self._inputs.items():
-            holder.observe(lambda _, key=key: self._changed(key), "value")
+        self._tell()
+        for holder in self._inputs.values():
+            holder.observe(lambda _: self._changed(), "value")
         rows = [shown for _, _, shown in built.values()]
         super().__init__([*rows, reset, self._image, self._numbers, self._sentence, naming(sliders)])
         self.add_class("live-figure")
@@ -74,11 +80,6 @@ class LiveFigure(widgets.VBox):
     def values(self) -> dict:
         """What the controls say now."""
         return {key: self._controls[key].clean(holder.value) for key, holder in self._inputs.items()}
-
-    @property
-    def description(self) -> str:
-        """The sentence beside the picture, which is also its text alternative."""
-        return self._said
 
     def corners(self) -> Iterator[dict]:
         """Every combination of minimum, default and maximum; one control at a time if that is over 81."""
@@ -100,6 +101,7 @@ class LiveFigure(widgets.VBox):
         self._set(values)
         self._cancel()
         self._render(self._compute(**self.values), self.values)
+        self._tell()
         return self.result
 
     def reset(self) -> None:
@@ -117,12 +119,9 @@ class LiveFigure(widgets.VBox):
         finally:
             self._quiet = False
 
-    def _changed(self, key: str) -> None:
-        if self._quiet:
-            return
-        self._refresh()  # the picture first: it is what the eye waits for
-        if key in self._boxes:
-            self._boxes[key].value = self.values[key]
+    def _changed(self) -> None:
+        if not self._quiet:
+            self._refresh()
 
     def _cancel(self) -> None:
         if self._pending is not None:
@@ -132,41 +131,52 @@ class LiveFigure(widgets.VBox):
     def _refresh(self) -> None:
         self._cancel()
         try:
-            loop = asyncio.get_running_loop() if self._preview is not None else None
-        except RuntimeError:  # no loop runs outside a kernel: compute in full at once
-            loop = None
-        self._show(self._compute if loop is None else self._preview, self.values)
-        if loop is not None:
-            self._pending = loop.call_later(FULL_COMPUTATION_DELAY, self._show, self._compute, self.values)
+            loop = asyncio.get_running_loop()
+        except RuntimeError:  # no loop runs outside a kernel: all in full and at once
+            self._show(self._compute)
+            self._tell()
+            return
+        self._show(self._preview or self._compute)
+        if self._preview is not None:
+            self._pending = loop.call_later(FULL_COMPUTATION_DELAY, self._complete)
+        if self._text_due is None:
+            self._text_due = loop.call_later(TEXT_DELAY, self._tell)
 
-    def _show(self, compute: Callable, values: dict) -> None:
+    def _complete(self) -> None:
+        self._show(self._compute)
+        self._tell()
+
+    def _show(self, compute: Callable) -> None:
+        values = self.values
         try:
             self._render(compute(**values), values)
         except Exception as error:  # the learner's figure must outlive any bad setting
-            self._say(f"Not drawn, the last picture stays: {' '.join(str(error).split()) or type(error).__name__}")
+            reason = " ".join(str(error).split()) or type(error).__name__
+            self.description = f"Not drawn, the last picture stays: {reason}"
 
     def _render(self, result, values: dict) -> None:
         self._draw(self._picture.held, result)
         picture = encode_png(self._picture.pixels())
-        numbers, sentence = self._read_out(result), self._describe(values, result)
-        self.result, self._shown_values = result, values
+        numbers = [(label, v if isinstance(v, str) else f"{v:.4g}") for label, v in self._read_out(result)]
+        self.description = self._describe(values, result)
+        self.result, self.shown_values, self.numbers = result, values, numbers
         self._image.value = picture
-        self._shown_numbers = [(label, v if isinstance(v, str) else f"{v:.4g}") for label, v in numbers]
-        self._numbers.value = " &emsp; ".join(f"{escape(label)}: <b>{escape(text)}</b>"
-                                              for label, text in self._shown_numbers)
-        self._say(sentence)
 
-    def _say(self, sentence: str) -> None:
-        self._said = sentence
-        self._sentence.value = escape(sentence)
+    def _tell(self) -> None:
+        """Bring the texts and the number boxes up to date with the picture."""
+        self._text_due = None
+        self._numbers.value = " &emsp; ".join(f"{escape(label)}: <b>{escape(text)}</b>" for label, text in self.numbers)
+        self._sentence.value = escape(self.description)
+        for key, box in self._boxes.items():
+            box.value = self.values[key]
 
     def _repr_mimebundle_(self, **kwargs) -> dict:
         """The live view, a still that carries its description, and the numbers that a reference compares."""
         bundle = super()._repr_mimebundle_(**kwargs)
-        settings = "; ".join(control.text(self._shown_values[key]) for key, control in self._controls.items())
-        numbers = "; ".join(f"{label}: {text}" for label, text in self._shown_numbers)
+        settings = "; ".join(control.text(self.shown_values[key]) for key, control in self._controls.items())
+        numbers = "; ".join(f"{label}: {text}" for label, text in self.numbers)
         curves = self._picture.curve_numbers()
         bundle["text/plain"] = "\n".join([f"Figure {self.figure_name}: {settings}", numbers]
                                          + ([f"Curves, root mean square: {curves}"] if curves else []))
-        bundle["text/html"] = picture_html(self._picture.still(), self._said)
+        bundle["text/html"] = picture_html(self._picture.still(), self.description)
         return bundle
