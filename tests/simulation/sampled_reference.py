@@ -37,7 +37,7 @@ class PolylineRoad:
 class Reference:
     """Solution at `time`, shape (n,): state (n, 4) as (z_s, v_s, z_u, v_u), valve (n,), actuator force (n,).
 
-    Heat of damper and friction, and work of the actuator, in J, over the whole time.
+    Heat of damper and friction, net work of the actuator and its positive part, in J, over the whole time.
     """
 
     time: np.ndarray
@@ -48,6 +48,7 @@ class Reference:
     damper_heat: float
     friction_heat: float
     actuator_work: float
+    actuator_supply: float
 
     @property
     def travel(self):
@@ -112,8 +113,11 @@ def decision(vehicle, law, seen, memory, time):
 
 
 def integrate(vehicle, law, timing, road, duration, longest_step, *, method="DOP853", rtol=1e-10, atol=1e-12,
-              energies=True):  # fmt: skip
-    """The `Reference` at every sample time, for a `Timing` without jitter that samples at a finite rate."""
+              whole_first_step=True):  # fmt: skip
+    """The `Reference` at every sample time, for a `Timing` without jitter that samples at a finite rate.
+
+    whole_first_step: `solve_ivp` is told to try each stretch in one step first, which spares it a guess.
+    """
     fit = timing.in_steps(longest_step)
     mass, wheel = vehicle.body_mass, vehicle.wheel_mass
     soft_curve, firm_curve = damper_of(vehicle.open_curve), damper_of(vehicle.lockout_curve)
@@ -151,11 +155,11 @@ def integrate(vehicle, law, timing, road, duration, longest_step, *, method="DOP
         load = weight - tyre_rate * (zu - road(time))
         ground = (load if load > 0.0 else 0.0) - weight
         motion = [vs, -pull / mass, vu, (pull + ground) / wheel]
-        return [*motion, damper * speed, friction * speed, force * speed] if energies else motion
+        power = force * speed
+        return [*motion, damper * speed, friction * speed, power, max(power, 0.0)]
 
-    y = [0.0] * (7 if energies else 4)
-    if energies:
-        atol = np.array([atol] * 4 + [1e-4] * 3)  # J: heat needs less than the motion
+    y = [0.0] * 8
+    atol = np.array([atol] * 4 + [1e-4] * 4)  # J: heat needs less than the motion
     seen, memory, arriving, rows = [0.0] * 6, {}, [], []
     steps = round(duration / fit.step)
     smoothing = fit.smoothing
@@ -177,7 +181,8 @@ def integrate(vehicle, law, timing, road, duration, longest_step, *, method="DOP
             break
         end = following * fit.step
         at = [*(fit.step * np.arange(n + 1, following)), end] if smoothing > 0.0 else [end]
-        solution = solve_ivp(rates, (now, end), y, method, at, rtol=rtol, atol=atol, first_step=end - now)
+        first_step = end - now if whole_first_step else None
+        solution = solve_ivp(rates, (now, end), y, method, at, rtol=rtol, atol=atol, first_step=first_step)
         if smoothing > 0.0:
             for one, state in zip(at, solution.y.T, strict=True):
                 seen = filtered(seen, rates(one, state), state, road(one), smoothing)
@@ -186,7 +191,7 @@ def integrate(vehicle, law, timing, road, duration, longest_step, *, method="DOP
         valve = command_valve + left * (valve - command_valve)
         actuator = command_force + left * (actuator - command_force)
     table = np.array(rows)
-    return Reference(table[:, 0], table[:, 1:5], table[:, 5], table[:, 6], table[:, 7], *(y[4:] or (math.nan,) * 3))
+    return Reference(table[:, 0], table[:, 1:5], table[:, 5], table[:, 6], table[:, 7], *y[4:])
 
 
 def filtered(seen, slope, y, ground, smoothing):
