@@ -20,7 +20,15 @@ _NAMING = """(function name(probe, tries) {
     if (tries) setTimeout(name, 100, probe, tries - 1);
     return;
   }
-  handles.forEach((handle, i) => handle.setAttribute('aria-label', labels[i]));
+  handles.forEach((handle, i) => {
+    const plain = () => {  // say 0.7, not 0.7000000000000001
+      const said = handle.getAttribute('aria-valuetext'), short = String(+(+said).toPrecision(10));
+      if (short !== said) handle.setAttribute('aria-valuetext', short);
+    };
+    handle.setAttribute('aria-label', labels[i]);
+    new MutationObserver(plain).observe(handle, { attributeFilter: ['aria-valuetext'] });
+    plain();
+  });
   sentence.id = 'sentence-' + Math.random().toString(36).slice(2);
   sentence.setAttribute('aria-live', 'polite');
   picture.setAttribute('aria-labelledby', sentence.id);

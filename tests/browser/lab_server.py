@@ -35,12 +35,12 @@ class LabServer:
     def url(self, notebook: str) -> str:
         return f"{self.address}/lab/tree/{notebook}?token={self.token}&reset"
 
-    def ask(self, resource: str):
-        """The answer of Jupyter's REST interface."""
-        request = urllib.request.Request(f"{self.address}/api/{resource}",
+    def ask(self, resource: str, method: str = "GET"):
+        """The answer of Jupyter's REST interface, None where it has no body."""
+        request = urllib.request.Request(f"{self.address}/api/{resource}", method=method,
                                          headers={"Authorization": f"token {self.token}"})
-        with urllib.request.urlopen(request, timeout=5) as answer:
-            return json.load(answer)
+        with urllib.request.urlopen(request, timeout=10) as answer:
+            return json.loads(answer.read() or "null")
 
 
 @contextmanager

@@ -1,0 +1,178 @@
+"""The live figure without a browser: what it computes, draws, says, saves, and how it takes errors."""
+import asyncio
+import io
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+from PIL import Image
+
+from helpers.teaching.live import LiveFigure, Options, Slider
+from helpers.teaching.picture import encode_png
+
+TIME = np.linspace(0, 4, 400)
+
+
+def swing(ratio, frequency):
+    if ratio == 0.5:
+        raise ValueError("damping ratio 0.5 is refused")
+    pulse = 2 * np.pi * frequency
+    return SimpleNamespace(travel=np.exp(-ratio * pulse * TIME) * np.cos(pulse * TIME), kind="full")
+
+
+def build(figure, first):
+    ax = figure.subplots()
+    ax.set(xlim=(0, 4), ylim=(-1.1, 1.1))
+    return {"lines": ax.plot(TIME, first.travel, zorder=3)}  # above the frame: moving artists always are
+
+
+def draw(artists, result):
+    artists["lines"][0].set_ydata(result.travel)
+
+
+def make(compute=swing, sliders=None, **more):
+    sliders = sliders or [Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3),
+                          Slider("frequency", "natural frequency", 1, 3, 1, 2, "Hz")]
+    return LiveFigure(name="swing", sliders=sliders, compute=compute, build=build, draw=draw,
+                      read_out=lambda result: [("lowest", float(result.travel.min())), ("unit", "mm")],
+                      describe=lambda values, result: f"It falls to {result.travel.min():.3f} <mm>.", **more)
+
+
+def pixels(figure):
+    return np.asarray(Image.open(io.BytesIO(figure._image.value)))
+
+
+def test_encoded_png_reads_back_exactly_with_an_independent_decoder():  # Pillow is the reference
+    given = np.random.default_rng(1).integers(0, 256, (7, 5, 4), dtype=np.uint8)
+    assert np.array_equal(np.asarray(Image.open(io.BytesIO(encode_png(given)))), given)
+
+
+def test_blitted_picture_equals_a_full_redraw():
+    figure = make()
+    figure.update(ratio=0.2)
+    blitted = pixels(figure)
+    for artist in figure._picture.moving:
+        artist.set_animated(False)
+    figure._picture.canvas.draw()
+    assert np.array_equal(blitted, np.asarray(figure._picture.canvas.buffer_rgba()))
+
+
+def test_update_draws_computes_and_tells():
+    figure = make()
+    before = pixels(figure)
+    result = figure.update(ratio=0.1, frequency=3)
+    assert figure.values == {"ratio": 0.1, "frequency": 3} and isinstance(figure.values["frequency"], int)
+    assert np.array_equal(result.travel, swing(0.1, 3).travel)
+    assert not np.array_equal(before, pixels(figure))
+    assert figure._boxes["ratio"].value == 0.1
+    assert figure._sentence.value == f"It falls to {result.travel.min():.3f} &lt;mm&gt;."
+
+
+def test_update_refuses_what_the_controls_refuse():
+    figure = make()
+    with pytest.raises(ValueError, match=r"natural frequency 9 is outside 1 to 3 Hz\."):
+        figure.update(frequency=9)
+    with pytest.raises(KeyError, match="no control 'mass'"):
+        figure.update(mass=1)
+    assert figure.values == figure.defaults
+
+
+def test_slider_and_number_box_follow_each_other():
+    figure = make()
+    figure._inputs["ratio"].value = 0.1 + 0.3  # a slider's binary dust
+    assert figure._boxes["ratio"].value == 0.4
+    figure._boxes["ratio"].value = 0.7
+    assert figure.values["ratio"] == figure._inputs["ratio"].value == 0.7
+    assert np.array_equal(figure.result.travel, swing(0.7, 2).travel)
+
+
+def test_reset_restores_picture_texts_and_values():
+    figure = make()
+    picture, sentence = figure._image.value, figure.description
+    figure.update(ratio=0.9, frequency=1)
+    figure.reset()
+    assert (figure._image.value, figure.description, figure.values) == (picture, sentence, figure.defaults)
+
+
+def test_an_error_shows_as_a_sentence_and_the_last_picture_stays(capsys):
+    figure = make()
+    picture = figure._image.value
+    figure._inputs["ratio"].value = 0.5
+    assert figure._sentence.value == "Not drawn, the last picture stays: damping ratio 0.5 is refused"
+    assert figure._image.value == picture and figure.values["ratio"] == 0.5
+    figure._inputs["ratio"].value = 0.6
+    assert "It falls to" in figure._sentence.value
+    assert capsys.readouterr() == ("", "")
+    with pytest.raises(ValueError, match="refused"):
+        figure.update(ratio=0.5)
+
+
+def test_slow_computation_previews_and_only_the_last_runs_in_full():
+    asked = []
+
+    def slow(ratio, frequency):
+        asked.append(ratio)
+        return swing(ratio, frequency)
+
+    def preview(ratio, frequency):
+        return SimpleNamespace(travel=np.zeros_like(TIME), kind="preview")
+
+    figure = make(slow, preview=preview)
+    asked.clear()
+
+    async def slide():
+        kinds = []
+        for ratio in (0.4, 0.6, 0.7):
+            figure._inputs["ratio"].value = ratio
+            kinds.append(figure.result.kind)
+        await asyncio.sleep(0.4)
+        return [*kinds, figure.result.kind]
+
+    assert asyncio.run(slide()) == ["preview", "preview", "preview", "full"]
+    assert asked == [0.7]
+    assert figure._boxes["ratio"].value == 0.7 and "It falls to -0" in figure._sentence.value
+
+
+def test_corners_are_all_combinations_or_one_at_a_time():
+    figure = make()
+    corners = list(figure.corners())
+    assert len(corners) == 9 and {"ratio": 0.1, "frequency": 3} in corners and figure.defaults in corners
+    many = [Slider(key, key, 0.1, 0.9, 0.1, 0.3) for key in "abc"] + [Options("d", "d", list("pqrs"), "p")]
+    figure = make(lambda **values: swing(values["a"], 2), many)
+    corners = list(figure.corners())
+    assert len(corners) == 3 * 3 + 4
+    assert all(sum(values[key] != figure.defaults[key] for key in values) <= 1 for values in corners)
+
+
+def test_saved_output_holds_view_still_text_alternative_and_numbers():
+    figure = make()
+    bundle = figure._repr_mimebundle_()
+    assert set(bundle) == {"application/vnd.jupyter.widget-view+json", "text/html", "text/plain"}
+    assert len(bundle["text/html"]) < 80_000 * 4 / 3
+    assert f'alt="It falls to {figure.result.travel.min():.3f} &lt;mm&gt;."' in bundle["text/html"]
+    lines = bundle["text/plain"].splitlines()
+    assert lines[0] == "Figure swing: damping ratio 0.3; natural frequency 2 Hz"
+    assert lines[1] == f"lowest: {figure.result.travel.min():.4g}; unit: mm"
+    assert lines[2].endswith(f"{np.sqrt(np.mean(figure.result.travel**2)):.4g}")
+    assert bundle["text/html"] == make()._repr_mimebundle_()["text/html"]  # the same at every run
+    assert "0x" not in bundle["text/plain"]
+
+
+def test_controls_say_what_is_wrong_with_their_limits():
+    with pytest.raises(ValueError, match="must rise"):
+        Slider("mass", "mass", 3, 1, 0.1, 2, "kg")
+    with pytest.raises(ValueError, match=r"mass 5 is outside 1 to 3 kg"):
+        Slider("mass", "mass", 1, 3, 0.1, 5, "kg")
+    with pytest.raises(ValueError, match="law 'c' is not one of 'a', 'b'"):
+        Options("law", "law", [("first", "a"), ("second", "b")], "c")
+    with pytest.raises(ValueError, match="at most 4"):
+        make(sliders=[Slider(key, key, 0, 2, 1, 1) for key in "abcde"])
+
+
+def test_options_choose_by_value_and_read_by_name():
+    sliders = [Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3),
+               Options("frequency", "wheel", [("light", 3), ("heavy", 1)], 1)]
+    figure = make(sliders=sliders)
+    figure._inputs["frequency"].value = 3
+    assert figure.values == {"ratio": 0.3, "frequency": 3}
+    assert "wheel light" in figure._repr_mimebundle_()["text/plain"]
