@@ -1,11 +1,11 @@
 """Mode switching: a controller that chooses among a few fixed settings of the damper by sensed events.
 
-Within a setting the damper is an ordinary one. The event logic is compiled in `helpers.control.laws.decide`.
+Within a setting the damper is an ordinary one. The event logic is compiled in `helpers.control.decision.decide`.
 """
 
 from dataclasses import dataclass
 
-from helpers.control.laws import MODE_SWITCH, Law
+from helpers.control.law import MODE_SWITCH, Law
 from helpers.models.quantities import quantity
 
 

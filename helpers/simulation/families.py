@@ -2,7 +2,8 @@
 
 from dataclasses import dataclass
 
-from helpers.control.laws import ActiveSkyhook, Law, LinearSkyhook, Passive
+from helpers.control.law import Law
+from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import DamperCurve, linear

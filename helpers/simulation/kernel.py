@@ -10,7 +10,8 @@ blended, such that all that does not need this speed is ready when it comes.
 import numpy as np
 from numba import njit
 
-from helpers.control.laws import MEASUREMENTS, MEMORY, decide, saturated
+from helpers.control.decision import decide
+from helpers.control.law import MEASUREMENTS, MEMORY, saturated
 
 FRICTION_SMOOTHING = 0.02  # m/s; from here on seal friction is whole; below, a smooth cubic
 FULLEST_COLUMN = 0.95  # share of the gas column; the bump stop ends the stroke well before

@@ -6,7 +6,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from helpers.control.laws import Law, Passive
+from helpers.control.law import Law
+from helpers.control.laws import Passive
 from helpers.control.timing import Timing
 from helpers.models.pedalling import Pedalling
 from helpers.models.quantities import in_range

@@ -7,16 +7,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from helpers.control.laws import (
-    MEASUREMENTS,
-    MEMORY,
-    ActiveSkyhook,
-    LinearSkyhook,
-    Passive,
-    TwoStateSkyhook,
-    curve_force,
-    decide,
-)
+from helpers.control.decision import decide
+from helpers.control.law import MEASUREMENTS, MEMORY, curve_force
+from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive, TwoStateSkyhook
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import DamperCurve, Side, linear

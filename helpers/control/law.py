@@ -1,0 +1,57 @@
+"""What every control law is to the stepper: a code, a row of numbers, and damper curves that it may look up.
+
+A law sees only the measurements of one sample, in the order of the constants below, and a small memory of its own.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+
+from helpers.models.quantities import Checked
+
+BODY_VELOCITY, RELATIVE_VELOCITY, BODY_ACCELERATION, WHEEL_ACCELERATION, TRAVEL, TYRE_DEFLECTION = range(6)
+MEASUREMENTS = 6
+PARAMETERS = 8
+MEMORY = 4
+PASSIVE, TWO_STATE_SKYHOOK, LINEAR_SKYHOOK, ACTIVE_SKYHOOK, MODE_SWITCH = range(5)
+
+
+@dataclass(frozen=True)
+class Law(Checked):
+    """Base of the laws; a subclass names its `code` and lists its numbers in `numbers`."""
+
+    code = PASSIVE
+
+    def numbers(self):
+        """The law's parameters in the order that `decide` reads them."""
+        raise NotImplementedError
+
+    @property
+    def initial(self):
+        """Valve setting before the first command arrives."""
+        return 0.0
+
+    def packed(self):
+        """The parameters as the stepper reads them: float array of length PARAMETERS."""
+        row = np.zeros(PARAMETERS)
+        row[: len(self.numbers())] = self.numbers()
+        return row
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def saturated(curve, velocity):
+    """s(v) of a packed damper curve `high v + (low - high) s(v)`, in m/s; see `helpers.models.dampers`."""
+    _, _, rebound_knee, _, _, knee, rounded = curve
+    if rounded > 0.0:
+        return velocity / (1.0 + abs(velocity) / (rebound_knee if velocity >= 0.0 else knee))
+    return min(max(velocity, -knee), rebound_knee)
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def curve_force(curve, velocity):
+    """Force in N of a packed damper curve at one velocity in m/s: `DamperCurve.force`, compiled."""
+    rebound_low, rebound_high, _, low, high, _, _ = curve
+    if velocity >= 0.0:
+        low, high = rebound_low, rebound_high
+    return high * velocity + (low - high) * saturated(curve, velocity)
