@@ -84,7 +84,6 @@ class Slider:
         box = box_type(description=self.full_label, style={"description_width": "20em"},
                        layout={"width": "27em"}, **shared)
         slider = slider_type(readout=False, layout={"width": "15em"}, **shared)
-        box.observe(lambda change: setattr(slider, "value", change["new"]), "value")
         return slider, box, widgets.HBox([box, slider])
 
 

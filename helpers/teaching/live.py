@@ -9,6 +9,7 @@ import asyncio
 import itertools
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from html import escape
 
 import ipywidgets as widgets
@@ -66,8 +67,10 @@ class LiveFigure(widgets.VBox):
         self._picture = Picture(build, first, size)
         self._render(first, self.defaults)
         self._tell()
-        for holder in self._inputs.values():
+        for key, holder in self._inputs.items():
             holder.observe(lambda _: self._changed(), "value")
+            if key in self._boxes:
+                self._boxes[key].observe(lambda change, key=key: self._typed(key, change["new"]), "value")
         rows = [shown for _, _, shown in built.values()]
         super().__init__([*rows, reset, self._image, self._numbers, self._sentence, naming(sliders)])
         self.add_class("live-figure")
@@ -110,18 +113,26 @@ class LiveFigure(widgets.VBox):
         self._refresh()
 
     def _set(self, values: Mapping) -> None:
-        self._quiet = True
-        try:
+        with self._quietly():
             for key, value in values.items():
                 self._inputs[key].value = value
-                if key in self._boxes:
-                    self._boxes[key].value = value
+
+    @contextmanager
+    def _quietly(self):
+        """Controls set inside do not answer: a box that repeats its slider must not push the slider back."""
+        self._quiet = True
+        try:
+            yield
         finally:
             self._quiet = False
 
     def _changed(self) -> None:
         if not self._quiet:
             self._refresh()
+
+    def _typed(self, key: str, value) -> None:
+        if not self._quiet:
+            self._inputs[key].value = value
 
     def _cancel(self) -> None:
         if self._pending is not None:
@@ -167,8 +178,9 @@ class LiveFigure(widgets.VBox):
         self._text_due = None
         self._numbers.value = " &emsp; ".join(f"{escape(label)}: <b>{escape(text)}</b>" for label, text in self.numbers)
         self._sentence.value = escape(self.description)
-        for key, box in self._boxes.items():
-            box.value = self.values[key]
+        with self._quietly():
+            for key, box in self._boxes.items():
+                box.value = self.values[key]
 
     def _repr_mimebundle_(self, **kwargs) -> dict:
         """The live view, a still that carries its description, and the numbers that a reference compares."""
