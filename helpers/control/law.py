@@ -40,18 +40,13 @@ class Law(Checked):
 
 
 @njit(cache=True, inline="always", error_model="numpy")
-def saturated(curve, velocity):
-    """s(v) of a packed damper curve `high v + (low - high) s(v)`, in m/s; see `helpers.models.dampers`."""
-    _, _, rebound_knee, _, _, knee, rounded = curve
-    if rounded > 0.0:
-        return velocity / (1.0 + abs(velocity) / (rebound_knee if velocity >= 0.0 else knee))
-    return min(max(velocity, -knee), rebound_knee)
-
-
-@njit(cache=True, inline="always", error_model="numpy")
 def curve_force(curve, velocity):
     """Force in N of a packed damper curve at one velocity in m/s: `DamperCurve.force`, compiled."""
-    rebound_low, rebound_high, _, low, high, _, _ = curve
+    rebound_low, rebound_high, rebound_knee, low, high, knee, rounded = curve
     if velocity >= 0.0:
         low, high = rebound_low, rebound_high
-    return high * velocity + (low - high) * saturated(curve, velocity)
+    if rounded > 0.0:
+        saturating = velocity / (1.0 + abs(velocity) / (rebound_knee if velocity >= 0.0 else knee))
+    else:
+        saturating = min(max(velocity, -knee), rebound_knee)
+    return high * velocity + (low - high) * saturating

@@ -11,7 +11,7 @@ import numpy as np
 from numba import njit
 
 from helpers.control.decision import decide
-from helpers.control.law import MEASUREMENTS, MEMORY, saturated
+from helpers.control.law import MEASUREMENTS, MEMORY, curve_force
 
 FRICTION_SMOOTHING = 0.02  # m/s; from here on seal friction is whole; below, a smooth cubic
 FULLEST_COLUMN = 0.95  # share of the gas column; the bump stop ends the stroke well before
@@ -31,16 +31,18 @@ def packed_vehicle(vehicle):
 def valve_force(open_curve, lockout_curve, valve, speed):
     """Damper force in N between the two curves, at `valve` from 0 open to 1 lockout: (1 - valve) open + valve lockout.
 
-    With each curve `high v + (low - high) s(v)`, the coefficients of v and of both s(v) are blended first.
+    With sharp curves `high v + (low - high) s(v)`, the coefficients of v and of both s(v) are blended first.
     """
+    low, high, knee, below, beyond, edge, rounded = open_curve
+    firm_low, firm_high, firm_knee, firm_below, firm_beyond, firm_edge, firm_rounded = lockout_curve
     rest = 1.0 - valve
+    if rounded > 0.0 or firm_rounded > 0.0:
+        return rest * curve_force(open_curve, speed) + valve * curve_force(lockout_curve, speed)
     if speed >= 0.0:
-        low, high, firm_low, firm_high = open_curve[0], open_curve[1], lockout_curve[0], lockout_curve[1]
-    else:
-        low, high, firm_low, firm_high = open_curve[3], open_curve[4], lockout_curve[3], lockout_curve[4]
-    knees = rest * (low - high) * saturated(open_curve, speed)
-    knees += valve * (firm_low - firm_high) * saturated(lockout_curve, speed)
-    return (rest * high + valve * firm_high) * speed + knees
+        knees = rest * (low - high) * min(speed, knee) + valve * (firm_low - firm_high) * min(speed, firm_knee)
+        return (rest * high + valve * firm_high) * speed + knees
+    edges = rest * (below - beyond) * max(speed, -edge) + valve * (firm_below - firm_beyond) * max(speed, -firm_edge)
+    return (rest * beyond + valve * firm_beyond) * speed + edges
 
 
 @njit(cache=True, inline="always", error_model="numpy")
