@@ -25,7 +25,10 @@ CLOCK = """() => {
   window.seen = [];
   const painted = (way) => requestAnimationFrame(() => {
     const after = new MessageChannel();
-    after.port1.onmessage = () => window.seen.push([way, performance.now()]);
+    after.port1.onmessage = () => {
+      window.seen.push([way, performance.now()]);
+      if (window.wanted === way) window.answer(performance.now() - window.start);
+    };
     after.port2.postMessage(0);
   });
   const cells = [...document.querySelectorAll('.jp-Notebook .jp-CodeCell')].slice(1);
@@ -43,20 +46,25 @@ CLOCK = """() => {
 
 def press(page, way: str, number: int) -> float:
     """Milliseconds from one press of an arrow key on the way's slider to its painted picture."""
-    handle = page.locator(".jp-Notebook .jp-CodeCell").nth(1 + number).locator(".noUi-handle").first
-    handle.focus()
-    page.evaluate("() => { window.seen = []; }")
+    ready(page, number).focus()
+    page.evaluate("""way => { window.wanted = way;
+                               window.answered = new Promise(done => { window.answer = done; }); }""", way)
     page.keyboard.press("ArrowRight")
-    page.wait_for_function("way => window.seen.some(entry => entry[0] === way)", arg=way, polling=20)
-    time = page.evaluate("way => window.seen.find(entry => entry[0] === way)[1] - window.start", way)
-    page.wait_for_timeout(120)
+    time = page.evaluate("() => window.answered")
+    page.wait_for_timeout(300)  # until what this press left to do is done
     return time
+
+
+def ready(page, number: int):
+    """The slider handle of a way, its picture in view."""
+    cell = page.locator(".jp-Notebook .jp-CodeCell").nth(1 + number)
+    cell.evaluate("cell => cell.scrollIntoView({ block: 'start' })")
+    return cell.locator(".noUi-handle").first
 
 
 def drag(page, number: int, moves: int = 80) -> tuple[float, int]:
     """Drag the slider of a way there and back; last move to last picture in ms, and pictures after that move."""
-    handle = page.locator(".jp-Notebook .jp-CodeCell").nth(1 + number).locator(".noUi-handle").first
-    box = handle.bounding_box()
+    box = ready(page, number).bounding_box()
     x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
     page.mouse.move(x, y)
     page.mouse.down()
@@ -79,14 +87,15 @@ def main(presses: int) -> None:
     write_notebook(root / "ways.ipynb", *CELLS)
     with lab_server(root, scratch) as server, sync_playwright() as playwright:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=CHROMIUM_OPTIONS)
-        page = browser.new_page(viewport={"width": 1400, "height": 2400})
+        page = browser.new_page(viewport={"width": 1400, "height": 800})
         Workbook(page, server, "ways.ipynb").run_all()
         page.locator(".jp-CodeCell canvas").wait_for()
         page.wait_for_timeout(1500)
         page.evaluate(CLOCK)
         times = {way: [] for way in WAYS}
         for turn in range(presses + 3):  # the first three warm up
-            for number, way in enumerate(WAYS):
+            order = list(enumerate(WAYS))
+            for number, way in order[turn % 3:] + order[:turn % 3]:
                 time = press(page, way, number)
                 if turn >= 3:
                     times[way].append(time)
