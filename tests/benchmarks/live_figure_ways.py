@@ -34,26 +34,33 @@ def draw(lines, result):
         line.set_ydata(travel)
 
 
+def numbers(result):
+    return [("lowest travel", f"{result.travel.min():.4g} mm"), ("last travel", f"{result.travel[0, -1]:.4g} mm"),
+            ("mean", f"{result.travel.mean():.4g} mm")]
+
+
+def sentence(values, result):
+    return f"At a damping ratio of {values['ratio']:.2f} the travel falls to {result.travel.min():.3g} mm."
+
+
 def live():
-    return LiveFigure(
-        name="swings", sliders=[Slider("ratio", "damping ratio", 0.02, 0.98, 0.01, 0.05)],
-        compute=lambda ratio: SimpleNamespace(travel=swings(ratio)), build=build, draw=draw,
-        read_out=lambda result: [("lowest travel", f"{result.travel.min():.4g} mm"),
-                                 ("last travel", f"{result.travel[0, -1]:.4g} mm"),
-                                 ("mean", f"{result.travel.mean():.4g} mm")],
-        describe=lambda values, result: f"At a damping ratio of {values['ratio']:.2f} the travel falls to "
-                                        f"{result.travel.min():.3g} mm.")
+    return LiveFigure(name="swings", sliders=[Slider("ratio", "damping ratio", 0.02, 0.98, 0.01, 0.05)],
+                      compute=lambda ratio: SimpleNamespace(travel=swings(ratio)), build=build, draw=draw,
+                      read_out=numbers, describe=sentence)
 
 
 def interact():
     import matplotlib.pyplot as plt
 
     def show(ratio):
+        result = SimpleNamespace(travel=swings(ratio))
         _, ax = plt.subplots(figsize=(9, 4), dpi=100)
-        ax.plot(TIME, swings(ratio).T)
+        ax.plot(TIME, result.travel.T)
         ax.set(**LIMITS)
         ax.grid()
         plt.show()
+        print(*(f"{label}: {text}" for label, text in numbers(result)))
+        print(sentence({"ratio": ratio}, result))
 
     widgets.interact(show, ratio=slider())
 
