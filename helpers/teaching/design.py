@@ -86,7 +86,7 @@ class Design(Exercise):
     @property
     def how_to(self):
         values = "; ".join(f"{p.name} ({p.label}), {p.allowed}" for p in self.parameters)
-        return f"replace each ... by a value in quotes, with its unit: {values}"
+        return f"put a value with its unit between each pair of quotes: {values}"
 
     def mark(self, answer, n):
         names = [p.name for p in self.parameters]

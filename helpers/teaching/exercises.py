@@ -43,6 +43,7 @@ class Numeric(Exercise):
 
     tolerance is relative; `absolute`, in `unit`, is needed where the right answer may be 0.
     hints: at least three, from the idea over the equation to the next step; slips: at least three.
+    as_asked: the unit is what the question is about, so a unit that only converts to it is sent back.
     """
 
     answer: Callable
@@ -52,6 +53,7 @@ class Numeric(Exercise):
     tolerance: float = 0.02
     absolute: float = 0.0
     kind: str = "blank"
+    as_asked: bool = False
 
     def __post_init__(self):
         super().__post_init__()
@@ -64,8 +66,8 @@ class Numeric(Exercise):
 
     @property
     def how_to(self):
-        example = f"'0.5 {pretty(self.unit)}'" if self.unit else "'0.5'"
-        return f"replace ... by a number{' with its unit' if self.unit else ''}, for example {example}"
+        example = f"0.5 {pretty(self.unit)}" if self.unit else "0.5"
+        return f"put a number{' with its unit' if self.unit else ''} between the quotes, for example {example}"
 
     @property
     def precision(self):
@@ -77,7 +79,7 @@ class Numeric(Exercise):
         return abs(value - target) <= times * max(self.tolerance * abs(target), self.absolute)
 
     def mark(self, answer, n):
-        value, right = read_quantity(answer, self.unit), float(self.answer(n))
+        value, right = read_quantity(answer, self.unit, converting=not self.as_asked), float(self.answer(n))
         if self.near(value, right):
             return Verdict(True, None, f"Right: {with_unit(value, self.unit)} ({self.precision}).")
         for slip in self.slips:
@@ -86,10 +88,15 @@ class Numeric(Exercise):
         for name, factors, feedback in _COMMON_SLIPS:
             if any(self.near(value, factor * right) for factor in factors):
                 return Verdict(False, name, feedback)
+        if self.unit == "%" and self.near(100.0 * value, right):
+            return Verdict(False, "fraction", "That is the fraction; times 100 it is in percent.")
+        if self.near(value, right, 3.0):
+            return Verdict(False, None, f"Very near: {self.precision} is asked for, so carry more digits.")
         if value * right < 0:
             return Verdict(False, None, "Not yet: the sign is wrong, and so is the size. Try the first hint.")
         side = "large" if abs(value) > abs(right) else "small"
-        return Verdict(False, None, f"Not yet: {with_unit(value, self.unit)} is too {side}. Try the next hint.")
+        size = " in size" if value < 0 else ""
+        return Verdict(False, None, f"Not yet: {with_unit(value, self.unit)} is too {side}{size}. Try the next hint.")
 
     def worked(self, n):
         return written(self.solution, n)
@@ -112,7 +119,7 @@ class Choice(Exercise):
 
     @property
     def how_to(self):
-        return f"replace ... by one letter in quotes: {', '.join(self.options)}"
+        return f"put one letter between the quotes: {', '.join(self.options)}"
 
     def letter(self, answer):
         """The option that an answer such as 'b', 'B)' or '(b)' means; AnswerError if none."""
@@ -165,7 +172,7 @@ class ShortText(Exercise):
     model: str | Callable
     misconceptions: Sequence[Misconception] = ()
 
-    how_to = "replace ... by a sentence or two in quotes"
+    how_to = "put a sentence or two between the quotes"
 
     def mark(self, answer, n):
         if not isinstance(answer, str):

@@ -27,6 +27,8 @@ def open_workbook(number, learner="", class_code=""):
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
     print(f"Workbook {number:02d}, helpers {helpers.__version__}: ready. Your numbers are drawn {who}{code}.")
+    if str(learner).strip() or str(class_code).strip():
+        print("The questions below show your numbers once their cells have run: choose Run > Run All Cells.")
     return book
 
 
@@ -83,7 +85,7 @@ class Book:
         parts = [f"**{key}. {exercise.title}**{_KINDS[exercise.kind]}", written(exercise.question, n),
                  _answer_form(exercise, n)]
         for k, hint in enumerate(exercise.hints):
-            name = f": {_HINTS[k]}" if k < len(_HINTS) else ""
+            name = f": {_HINTS[k]}" if k < len(_HINTS) and isinstance(exercise, Numeric) else ""
             parts.append(_folded(f"Hint {k + 1}{name}", written(hint, n)))
         solution = exercise.worked(n)
         label = "Model answer" if isinstance(exercise, ShortText) else "Worked solution"
@@ -100,7 +102,7 @@ class Book:
         """Check an answer and show the verdict: '2.3 Hz', or 2.3, 'Hz', or values by name for a design."""
         given = values or (answer[0] if len(answer) == 1 else answer or ...)
         verdict = check(self._find(key), given, self.learner)
-        self._right[key] = verdict.correct
+        self._right[key] = verdict.correct or self._right.get(key, False)
         _show(f"**{key}** {verdict.message}")
 
     def predict(self, key, choice=""):
@@ -144,13 +146,18 @@ class Book:
         """Show the quantities of parameter sets (frozen dataclasses of helpers.models) as one table."""
         from helpers.models.quantities import table
 
-        lines = ["| symbol | meaning | unit | default | range | source |", "|---|---|---|---:|---|---|"]
-        for row in (row for instance in instances for row in table(instance)):
+        rows = [row for instance in instances for row in table(instance)]
+        sources = {row.source for row in rows}
+        said_once = len(sources) == 1  # one sentence then says where all of them come from
+        head = ["symbol", "meaning", "unit", "default", "range"] + ([] if said_once else ["source"])
+        lines = [f"| {' | '.join(head)} |", "|---|---|---|---:|---|" + ("" if said_once else "---|")]
+        for row in rows:
             symbol = f"${row.symbol}$" if row.symbol else row.name.replace("_", " ")
-            cells = (symbol, row.meaning, pretty(row.unit) or "–", with_unit(row.value, "", 4),
-                     f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}", row.source)
+            cells = [symbol, row.meaning, pretty(row.unit) or "–", with_unit(row.value, "", 4),
+                     f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}"]
+            cells += [] if said_once else [row.source]
             lines.append(f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |")
-        _show("\n".join(lines))
+        _show("\n".join(lines) + (f"\n\nSource of every value: {sources.pop()}." if said_once else ""))
 
     def progress(self):
         """Print which of the page's exercises were answered rightly in this session."""

@@ -109,11 +109,12 @@ def _split(answer):
     return number, str(unit or "").strip()
 
 
-def read_quantity(answer, unit):
+def read_quantity(answer, unit, converting=True):
     """The learner's answer as a float in `unit`.
 
     answer: '2.3 Hz', '2,3 Hz', (2.3, 'Hz'), a bare number (only where unit is ''). A comma before three digits
-    could mean thousands, so it is asked back. Raises AnswerError, one sentence, if it cannot be read.
+    could mean thousands, so it is asked back. Without `converting`, only the unit itself will do.
+    Raises AnswerError, one sentence, if it cannot be read.
     1 Hz is read as one turn per second: 6.283 rad/s answers 1 Hz (SI leaves the radian out; learners may not).
     """
     value, given = _split(answer)
@@ -131,6 +132,8 @@ def read_quantity(answer, unit):
     except Exception:  # wrong dimension, overflow, offset temperature: one answer for the learner
         asked = f"{pretty(unit)} or a unit that converts to it" if unit else "a plain number without a unit"
         raise AnswerError(f"{quoted(given)} measures something else: the question asks for {asked}.") from None
+    if not converting and source != target:
+        raise AnswerError(f"The question asks for {pretty(unit)} itself: convert {quoted(given)}.")
     if not math.isfinite(converted):
         raise AnswerError(f"{quoted(given)} makes the number too large to compare.")
     return converted

@@ -212,9 +212,9 @@ def test_an_answer_of_zero_needs_an_absolute_tolerance():
 def test_no_answer_says_what_to_put(answer):
     for exercise in (numeric(), choice(), short_text(), design()):
         verdict = check(exercise, answer, DEMO)
-        assert not verdict.correct and verdict.message.startswith("No answer yet: replace ")
+        assert not verdict.correct and verdict.message.startswith("No answer yet: put ")
     assert check(numeric(), ..., DEMO).message == (
-        "No answer yet: replace ... by a number with its unit, for example '0.5 Hz'.")
+        "No answer yet: put a number with its unit between the quotes, for example 0.5 Hz.")
 
 
 typed = "0123456789.,eE+-^*/() " + string.ascii_letters + "²·%°"
@@ -367,3 +367,23 @@ def test_hints_never_hold_the_answers_digits(name):
     digits = f"{frequency(n):.3g}"
     assume(len(digits) >= 3)
     assert not any(digits in (hint(n) if callable(hint) else hint) for hint in exercise.hints)
+
+
+def test_a_unit_that_is_asked_for_must_be_given():
+    asked = Numeric(
+        key="U", title="Speed", question="Give 36 km/h in m/s.", answer=lambda n: 10.0, unit="m/s", as_asked=True,
+        hints=("a", "b", "c"), slips=[Slip(str(k), lambda n, k=k: 100.0 * k, "no") for k in (2, 3, 4)], solution="10",
+    )
+    assert check(asked, "10 m/s", Learner()).correct
+    verdict = check(asked, "36 km/h", Learner())
+    assert not verdict.correct
+    assert verdict.message == "The question asks for m/s itself: convert `km/h`."
+
+
+def test_a_fraction_is_told_from_a_percentage():
+    share = Numeric(
+        key="S", title="Share", question="Which share?", answer=lambda n: 51.5, unit="%",
+        hints=("a", "b", "c"), slips=[Slip(str(k), lambda n, k=k: 100.0 * k, "no") for k in (2, 3, 4)], solution="51.5",
+    )
+    assert check(share, "0.515 %", Learner()).slip == "fraction"
+    assert check(share, "53.5 %", Learner()).message.startswith("Very near")

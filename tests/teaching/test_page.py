@@ -75,7 +75,8 @@ def test_the_ready_line_names_version_and_learner_and_nothing_of_the_machine(mak
     make(learner=" Ada Tarn", class_code="S26")
     assert capsys.readouterr().out.splitlines() == [
         f"Workbook 71, helpers {__version__}: ready. Your numbers are drawn for the demo learner.",
-        f"Workbook 71, helpers {__version__}: ready. Your numbers are drawn for Ada Tarn, class code S26."]
+        f"Workbook 71, helpers {__version__}: ready. Your numbers are drawn for Ada Tarn, class code S26.",
+        "The questions below show your numbers once their cells have run: choose Run > Run All Cells."]
 
 
 @pytest.mark.parametrize("number", [72, -1, "1", None, 1.0])
@@ -140,12 +141,12 @@ def test_as_shipped_the_answer_cells_say_what_to_put(book, shown):
     book.answer("E1", ...)
     book.answer("E1")
     assert shown.readouterr().out.splitlines() == 2 * [
-        "**E1** No answer yet: replace ... by a number with its unit, for example '0.5 N'."]
+        "**E1** No answer yet: put a number with its unit between the quotes, for example 0.5 N."]
     book.answer("E3", ratio=...)
     book.answer("P", "")
     assert shown.readouterr().out.splitlines() == [
-        "**E3** No answer yet: replace each ... by a value in quotes, with its unit: ratio (damping ratio), 0 to 2.",
-        "**P** No answer yet: replace ... by one letter in quotes: a, b, c."]
+        "**E3** No answer yet: put a value with its unit between each pair of quotes: ratio (damping ratio), 0 to 2.",
+        "**P** No answer yet: put one letter between the quotes: a, b, c."]
 
 
 def test_a_prediction_is_kept_and_explained(book, shown):
@@ -185,14 +186,25 @@ def test_an_unknown_key_is_one_sentence(book, call):
         call(book)
 
 
-def test_progress_counts_what_is_right_now(book, shown):
+def test_progress_keeps_what_was_right_once(book, shown):
     book.predict("P", "b")
     book.answer("E3", ratio=0.4)
     book.answer("E2", "It becomes heat in there.")
     book.answer("E2", "")
     shown.readouterr()
     book.progress()
-    assert shown.readouterr().out == "Right in this session: E3 (1 of 3). Still open: E1, E2.\n"
+    assert shown.readouterr().out == "Right in this session: E2, E3 (2 of 3). Still open: E1.\n"
+
+
+def test_a_source_that_all_share_is_said_once(book, shown):
+    @dataclass(frozen=True)
+    class Spring(Checked):
+        rate: float = quantity("spring rate", "N/m", 1000, 90000, symbol="k_s", default=2000)
+
+    book.parameters(Spring())
+    text = shown.readouterr().out
+    assert "| source |" not in text
+    assert text.rstrip().endswith("Source of every value: invented for the course.")
 
 
 def test_parameters_are_one_table_in_markdown(book, shown):
