@@ -3,15 +3,26 @@
 from numba import njit
 
 from helpers.control.law import (
-    ACTIVE_SKYHOOK,
+    AHEAD,
+    BODY_ACCELERATION,
     BODY_VELOCITY,
-    LINEAR_SKYHOOK,
+    FOLLOWED_FORCE,
     MODE_SWITCH,
     RELATIVE_VELOCITY,
-    TWO_STATE_SKYHOOK,
+    STATE_FEEDBACK,
+    TRAVEL,
+    TWO_STATE,
+    TYRE_DEFLECTION,
     WHEEL_ACCELERATION,
     curve_force,
 )
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def weighed(p, seen):
+    """The sum of gain times state over travel, body velocity, tyre deflection and wheel velocity: N."""
+    wheel_velocity = seen[BODY_VELOCITY] - seen[RELATIVE_VELOCITY]
+    return p[0] * seen[TRAVEL] + p[1] * seen[BODY_VELOCITY] + p[2] * seen[TYRE_DEFLECTION] + p[3] * wheel_velocity
 
 
 @njit(cache=True, error_model="numpy")
@@ -20,17 +31,20 @@ def decide(code, p, seen, memory, time, open_curve, lockout_curve):
 
     p: the law's numbers; seen: the measurements of this sample; memory: what the law keeps between samples; time: s.
     """
-    if code == TWO_STATE_SKYHOOK:
-        return (p[1] if seen[BODY_VELOCITY] * seen[RELATIVE_VELOCITY] > 0.0 else p[0]), 0.0
-    if code == LINEAR_SKYHOOK:
+    if code == TWO_STATE:
+        speed = seen[RELATIVE_VELOCITY]
+        signal = p[2] * seen[BODY_VELOCITY] + p[3] * seen[BODY_ACCELERATION]
+        if abs(signal) >= p[4] and abs(speed) >= p[5]:  # within its dead bands the last decision stands
+            memory[0] = 1.0 if signal * speed > 0.0 else 0.0
+        return (p[1] if memory[0] > 0.0 else p[0]), 0.0
+    if code == FOLLOWED_FORCE:
         softest = curve_force(open_curve, seen[RELATIVE_VELOCITY])
         reach = curve_force(lockout_curve, seen[RELATIVE_VELOCITY]) - softest
         if reach == 0.0:
             return 0.0, 0.0
-        wanted = (p[0] * seen[BODY_VELOCITY] - softest) / reach
-        return min(max(wanted, 0.0), 1.0), 0.0
-    if code == ACTIVE_SKYHOOK:
-        return p[2], min(max(-p[0] * seen[BODY_VELOCITY], -p[1]), p[1])
+        return min(max((weighed(p, seen) - softest) / reach, 0.0), 1.0), 0.0
+    if code == STATE_FEEDBACK:
+        return p[5], min(max(seen[AHEAD] - weighed(p, seen), -p[4]), p[4])
     if code == MODE_SWITCH:
         if abs(seen[WHEEL_ACCELERATION]) > p[0]:
             memory[0] = time + p[1]

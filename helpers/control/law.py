@@ -10,11 +10,11 @@ from numba import njit
 
 from helpers.models.quantities import Checked
 
-BODY_VELOCITY, RELATIVE_VELOCITY, BODY_ACCELERATION, WHEEL_ACCELERATION, TRAVEL, TYRE_DEFLECTION = range(6)
-MEASUREMENTS = 6
+BODY_VELOCITY, RELATIVE_VELOCITY, BODY_ACCELERATION, WHEEL_ACCELERATION, TRAVEL, TYRE_DEFLECTION, AHEAD = range(7)
+MEASUREMENTS = 7
 PARAMETERS = 8
 MEMORY = 4
-PASSIVE, TWO_STATE_SKYHOOK, LINEAR_SKYHOOK, ACTIVE_SKYHOOK, MODE_SWITCH = range(5)
+PASSIVE, TWO_STATE, FOLLOWED_FORCE, STATE_FEEDBACK, MODE_SWITCH = range(5)
 
 
 @dataclass(frozen=True)
@@ -31,6 +31,13 @@ class Law(Checked):
     def initial(self):
         """Valve setting before the first command arrives."""
         return 0.0
+
+    def ahead(self, road, step):
+        """What the law makes of the road ahead at every step, N, the shape of `road`: nothing unless it has preview.
+
+        road: height in m at every time step of `step` s, from the first to the last.
+        """
+        return np.zeros(len(road))
 
     def packed(self):
         """The parameters as the stepper reads them: float array of length PARAMETERS."""

@@ -75,11 +75,12 @@ def accelerations(vehicle, open_curve, lockout_curve, zs, vs, zu, vu, road, push
 @njit(cache=True, error_model="numpy")
 def march(
     vehicle, open_curve, lockout_curve, code, law, step, every, delay, jitter, smoothing, valve_half, valve_full,
-    valve_start, start, road, push, seed, log_every, log, energy,
+    valve_start, start, road, push, ahead, seed, log_every, log, energy,
 ):  # fmt: skip
     """Step through `road` and fill `log` and `energy`; returns the number of changed commands.
 
-    road, push: height in m and force on the body in N at every half step, shape (2 n + 1,). start: state, shape (4,).
+    road, push: height in m and force on the body in N at every half step, shape (2 n + 1,). ahead: what the law
+    makes of the road ahead at every step, N, shape (n + 1,). start: state, shape (4,).
     log: shape (n // log_every + 1, 8), one row per `log_every` steps in the order of the constants above.
     energy: shape (4,), J: heat of the damper, heat of friction, net work of the actuator, its positive part.
     """
@@ -108,6 +109,7 @@ def march(
             seen[3] = smoothing * seen[3] + (1.0 - smoothing) * b1
             seen[4] = smoothing * seen[4] + (1.0 - smoothing) * (zs - zu)
             seen[5] = smoothing * seen[5] + (1.0 - smoothing) * (zu - r0)
+            seen[6] = smoothing * seen[6] + (1.0 - smoothing) * ahead[n]
         if sampling:
             slot = n + delay
             if jitter > 0:

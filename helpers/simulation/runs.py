@@ -113,7 +113,8 @@ def simulate(
     commands = kernel.march(
         kernel.packed_vehicle(vehicle), vehicle.open_curve.packed(), vehicle.lockout_curve.packed(), law.code,
         law.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing, fit.valve_half, fit.valve_full,
-        law.initial, np.array(start, dtype=float), road, push, seed, log_every, log, energy,
+        law.initial, np.array(start, dtype=float), road, push, law.ahead(road[::2], fit.step), seed, log_every, log,
+        energy,
     )  # fmt: skip
     every = 2 * log_every
     columns = log.T.copy()
