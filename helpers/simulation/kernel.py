@@ -98,9 +98,7 @@ def march(
     damper_heat = friction_heat = work = supply = 0.0
     for n in range(steps + 1):
         r0, p0 = road[2 * n], push[2 * n]
-        a1, b1, d1, f1 = accelerations(
-            vehicle, open_curve, lockout_curve, zs, vs, zu, vu, r0, p0, valve, actuator
-        )
+        a1, b1, d1, f1 = accelerations(vehicle, open_curve, lockout_curve, zs, vs, zu, vu, r0, p0, valve, actuator)
         sampling = n % every == 0
         if sampling or smoothing > 0.0:
             seen[0] = smoothing * seen[0] + (1.0 - smoothing) * vs

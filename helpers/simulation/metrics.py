@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.models.quantities import in_range
 from helpers.simulation.weighting import weighted_rms
 
 
@@ -73,3 +74,40 @@ def bob(run, frequency):
         raise ValueError(f"bob: frequency is {frequency:g} Hz; allowed is one cycle in {run.duration:g} s or more.")
     inside = run.time < cycles / frequency
     return 2.0 * abs(complex(np.mean(run.travel[inside] * np.exp(-2j * math.pi * frequency * run.time[inside]))))
+
+
+@dataclass(frozen=True)
+class Power:
+    """What an actuator takes and gives, measured at its rod, W (its drive's own losses come on top).
+
+    net: mean. supply: mean of the positive part, the supply's load without recovery. drawn: mean load of the supply
+    when the stated share of what comes back is used again. peak, returned_peak: the largest at a logged point.
+    """
+
+    net: float
+    supply: float
+    drawn: float
+    peak: float
+    returned_peak: float
+
+
+def power(run, recovery=0.0):
+    """The `Power` of a `Run`'s actuator; recovery: share from 0 to 1 of the returned energy that is used again."""
+    recovery = in_range("power", "recovery", recovery, "", 0.0, 1.0)
+    net, supply = run.actuator_work / run.duration, run.actuator_supply / run.duration
+    momentary = run.actuator_force * (run.body_velocity - run.wheel_velocity)
+    drawn = supply - recovery * (supply - net)
+    return Power(net, supply, drawn, max(float(momentary.max()), 0.0), max(float(-momentary.min()), 0.0))
+
+
+@dataclass(frozen=True)
+class ValveActivity:
+    """How busy a valve is: changed commands a second, and its travel in full strokes a second."""
+
+    commands: float
+    strokes: float
+
+
+def valve_activity(run):
+    """The `ValveActivity` of a `Run`: what chatter costs."""
+    return ValveActivity(run.commands / run.duration, float(np.abs(np.diff(run.valve)).sum()) / run.duration)
