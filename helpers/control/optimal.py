@@ -25,18 +25,25 @@ RESPONSES = ("body", "wheel", "acceleration", "travel", "relative_velocity", "ty
 class Weights(Checked):
     """What the mean cost E[acc^2 + q_x travel^2 + q_t tyre^2 + q_F force^2] holds against one (m/s2)^2."""
 
-    travel: float = quantity("weight of travel", "1/s^4", 1e-3, 1e8, symbol="q_x", default=100.0)
-    tyre_deflection: float = quantity("weight of tyre deflection", "1/s^4", 0.0, 1e9, symbol="q_t", default=1000.0)
+    travel: float = quantity("weight of travel", "1/s^4", 1e-3, 1e8, symbol="q_x", default=300.0)
+    tyre_deflection: float = quantity("weight of tyre deflection", "1/s^4", 0.0, 1e9, symbol="q_t", default=30_000.0)
     force: float = quantity("weight of actuator force", "1/kg^2", 0.0, 1.0, symbol="q_F", default=0.0)
 
 
-COMFORT = Weights(travel=100.0, tyre_deflection=1e3)
-GRIP = Weights(travel=1e3, tyre_deflection=1e5)
+COMFORT = Weights(travel=300.0, tyre_deflection=3e4)
+GRIP = Weights(travel=1e3, tyre_deflection=1e6)
 
 
 def open_damping(vehicle):
-    """Slope at low speed of the damper fully open, N s/m: the mean of rebound and compression."""
-    return 0.5 * (vehicle.open_curve.rebound.low + vehicle.open_curve.compression.low)
+    """Least slope of the damper fully open, N s/m: the damping that is there at every speed.
+
+    Feedback for comfort cancels the damper beside it. Counting on more than there is would drive the wheel.
+    """
+    return min(
+        slope
+        for side in (vehicle.open_curve.rebound, vehicle.open_curve.compression)
+        for slope in (side.low, side.high)
+    )
 
 
 def _linear(vehicle, damping):
