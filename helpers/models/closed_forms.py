@@ -54,16 +54,16 @@ def invariant_points():
     X = sp.Symbol("X")
     travel = sp.Eq(m_s * omega**2 * X, sp.collect(sp.expand(body.rhs - m_s * omega**2 * Z_u), Z_u))
     added = Step("Add both equations", "What pushes the body pulls the wheel: f is gone, whatever made it.", total)
-    sine = Step("Shake at one frequency", "Each second derivative becomes -omega^2 times an amplitude.", shaking)
+    sine = Step("Shake at one frequency", "Each second derivative becomes $-\\omega^2$ times an amplitude.", shaking)
     points = []
     for output, equation, unknown, why in (
         ("body", body, Z_s, "Alone on the left: the body's amplitude."),
-        ("travel", travel, X, "With Z_s = Z_u + X, the travel X is alone on the left."),
+        ("travel", travel, X, "With $Z_s = Z_u + X$, the travel $X$ is alone on the left."),
     ):
         frequency = sp.sqrt(sp.solve(equation.rhs.coeff(Z_u), omega**2)[0])
         value = sp.simplify(sp.solve(equation.subs(omega, frequency), unknown)[0] / Z_r)
         sorted_out = Step("Sort", why, equation)
-        stands = Step("Choose omega", "Here the wheel's amplitude drops out.", sp.Eq(omega, frequency))
+        stands = Step("Choose the frequency", "Here the wheel's amplitude drops out.", sp.Eq(omega, frequency))
         found = Step("Read off", "No suspension force had a say.", sp.Eq(unknown / Z_r, value))
         points.append(InvariantPoint(output, frequency, value, (added, sine, sorted_out, stands, found)))
     return tuple(points)

@@ -249,8 +249,8 @@ def limit_checks():
         return sp.factor(sp.limit(ratio, symbol, to))
 
     return (
-        Step("Slowly", "s to 0: the body follows the road.", limit(s, 0)),
-        Step("No damper", "c to 0: only even powers of s are left, so nothing decays.", limit(c, 0)),
-        Step("Rigid damper", "c to infinity: one mass rides on the tyre.", limit(c, sp.oo)),
-        Step("Rigid tyre", "k_t to infinity: the wheel is the road, and the spring isolates.", limit(k_t, sp.oo)),
+        Step("Slowly", "$s \\to 0$: the body follows the road.", limit(s, 0)),
+        Step("No damper", "$c \\to 0$: only even powers of s are left, so nothing decays.", limit(c, 0)),
+        Step("Rigid damper", "$c \\to \\infty$: one mass rides on the tyre.", limit(c, sp.oo)),
+        Step("Rigid tyre", "$k_t \\to \\infty$: the wheel is the road, and the spring isolates.", limit(k_t, sp.oo)),
     )

@@ -56,7 +56,7 @@ EXERCISES = [
         question=lambda n: f"The rescue motorcycle traverses at {n.speed_kmh} km/h. How many metres is that in one "
         "second? Give the speed in m/s.",
         numbers=[Draw("speed_kmh", 20, 70, 1)],
-        answer=lambda n: n.speed_kmh / 3.6, unit="m/s",
+        answer=lambda n: n.speed_kmh / 3.6, unit="m/s", as_asked=True,
         hints=[
             "An hour has 3600 seconds and a kilometre has 1000 metres.",
             "$v_\\mathrm{m/s} = v_\\mathrm{km/h}\\cdot 1000 / 3600$.",
@@ -102,10 +102,10 @@ EXERCISES = [
         answer="c",
         feedback={
             "a": "Sensing a bump does not invent a better damper: on the descent it can only choose the plain one.",
-            "b": "A quarter less is what a semi-active damper comes near. It changes its coefficient within every "
+            "b": "A fifth less is what the semi-active damper reaches here. It changes its coefficient within every "
             "bump; a mode switch only picks a setting for a whole stretch.",
             "c": "Open is the plain damper, so being open nearly all the time is the plain damper nearly all the "
-            "time. The few moments in lockout make it slightly worse, never better.",
+            "time. The few moments in lockout make it slightly worse here.",
             "d": "It would be, if it stayed locked: the lockout is far harsher. But the descent strikes the wheel "
             "often enough to hold it open most of the time.",
         },
@@ -150,6 +150,8 @@ EXERCISES = [
                  "That is the number of the force in newtons. Power needs the speed once more."),
             Slip("half", lambda n: 0.5 * n.damping * (n.speed_mms / 1e3) ** 2,
                  "The half belongs to energies stored in a spring or a moving mass; a damper's power has none."),
+            Slip("negative", lambda n: -n.damping * (n.speed_mms / 1e3) ** 2,
+                 "The machine loses energy, so its power is negative; the power that the damper *takes* is positive."),
             Slip("millimetres", lambda n: n.damping * n.speed_mms**2,
                  "The speed went in as mm/s: squared, that is a factor of a million."),
         ],
@@ -172,6 +174,8 @@ EXERCISES = [
                  "You took wheel minus body. Our travel is $z_s - z_u$: body first, rebound positive."),
             Slip("sum", lambda n: n.damping * (n.wheel_mms + n.body_mms) / 1e3,
                  "You added the speeds. Both rise, so they partly cancel: take the difference."),
+            Slip("sum, negative", lambda n: -n.damping * (n.wheel_mms + n.body_mms) / 1e3,
+                 "The sign is right, but you added the speeds. Both rise, so they partly cancel."),
             Slip("wheel only", lambda n: -n.damping * n.wheel_mms / 1e3,
                  "That leaves the body out: it moves too, so the damper feels less than the wheel's speed."),
         ],
@@ -230,17 +234,23 @@ EXERCISES = [
         question="In one or two sentences, for a team mate: why is no single fixed damper setting right for the whole "
         "Fell loop?",
         ideas=[
-            Idea(("pedal", "bob", "climb", "firm"), "Say what the climb asks for: what do the rider's legs do to a "
-                 "soft suspension?"),
-            Idea(("soft", "comfort", "vibrat", "bump", "rough", "descent", "traverse"),
+            Idea(("pedal", "bob", "climb", "uphill", "legs", "firm", "stiff", "hard"),
+                 "Say what the climb asks for: what do the rider's legs do to a soft suspension?"),
+            Idea(("soft", "gentl", "comfort", "vibrat", "bump", "rough", "descent", "downhill", "traverse", "hands"),
                  "Say what rough ground asks for: what does a firm damper do to the body there?"),
             Idea(("opposite", "conflict", "but", "while", "whereas", "both", "trade", "compromis", "differ", "cannot",
-                  "can't"), "Say how the two demands stand to each other."),
+                  "can't", "can not", "same time", "neither", "instead", "other"),
+                 "Say how the two demands stand to each other."),
         ],
         misconceptions=[
             Misconception("firmer is better", ("firm is better", "setting is always better", "stiff is better"),
                           "Firm is better for pedalling only: look at the vibration on the traverse.",
                           "A firm setting is always better because nothing moves."),
+            Misconception("reversed", ("climb soft", "soft on the climb", "climb wants soft", "climb needs soft",
+                                       "descent wants firm", "descent firm", "firm on the descent"),
+                          "You have them the wrong way round: look at the bob of a soft damper, and at the vibration "
+                          "of a firm one.",
+                          "Because soft on the climb is right and the rough part wants the opposite."),
         ],
         model="On the climb the legs push the body up and down, and only a firm damper holds that bob; on the traverse "
         "and the descent the same firmness carries every bump into the body, so the two demands conflict.",
@@ -249,7 +259,7 @@ EXERCISES = [
                "Then name one that wants a soft damper, and what happens if you give it the firm one."],
     ),
     Design(
-        key="E7", title="The best fixed damper", kind="open",
+        key="E7", title="A fixed compromise", kind="open",
         question=lambda n: "The team's purse allows only a plain damper on the trail bike. Choose its coefficient so "
         f"that pedal bob on the climb is at most {n.bob_mm:g} mm **and** vibration on the descent at most 5.4 m/s². "
         "The loop is ridden with your value.",

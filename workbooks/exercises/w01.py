@@ -113,8 +113,8 @@ EXERCISES = [
         options={
             "a": "the same: what settles fastest shakes least",
             "b": "about a third more",
-            "c": "about twice as much",
-            "d": "about three times as much",
+            "c": "about two thirds more",
+            "d": "more than twice as much",
         },
         answer="b",
         feedback={
@@ -131,7 +131,7 @@ EXERCISES = [
     Numeric(
         key="E1", title="The body's own frequency", kind="worked",
         question=lambda n: f"A stranger rolls in with a machine whose rear wheel carries {n.mass} kg on a spring of "
-        f"{n.rate} N/m at the wheel. At what frequency would the body swing on its spring, the wheel standing still?",
+        f"{n.rate} N/m at the wheel. At what frequency does the body swing, if the tyre is taken as rigid?",
         numbers=[Draw("mass", 45, 160, 5), Draw("rate", 9000, 24000, 500)],
         answer=_body_hz, unit="Hz",
         hints=[
@@ -147,11 +147,11 @@ EXERCISES = [
                  "Mass and rate are swapped: a stiffer spring must give a higher frequency."),
         ],
         solution=lambda n: f"$\\sqrt{{{n.rate}/{n.mass}}} = {math.sqrt(n.rate / n.mass):.4g}$ rad/s, and divided by "
-        f"$2\\pi$ that is {_body_hz(n):.3g} Hz.",
+        f"$2\\pi$ that is {_body_hz(n):.3g} Hz. A tyre that gives way lowers it by a few per cent.",
     ),
     Numeric(
         key="E2", title="From damping ratio to coefficient", kind="gap",
-        question=lambda n: f"The same machine, {n.mass} kg on {n.rate} N/m, is to have a body damping ratio of "
+        question=lambda n: f"Another machine, {n.mass} kg on {n.rate} N/m, is to have a body damping ratio of "
         f"{n.ratio:g}. Fill the gap and work it out: $c = 2\\,\\zeta\\,\\sqrt{{\\_\\_\\_\\cdot m_s}}$.",
         numbers=[Draw("mass", 45, 160, 5), Draw("rate", 9000, 24000, 500), Draw("ratio", 0.2, 0.45, 0.05)],
         answer=_damping, unit="N*s/m",
@@ -173,8 +173,8 @@ EXERCISES = [
         key="E3", title="Wheel hop",
         question=lambda n: f"The wheel of the machine has {n.wheel:g} kg, its tyre {n.tyre} N/m, the spring above it "
         f"{n.rate} N/m. At what frequency does the wheel hop, the body standing still?",
-        numbers=[Draw("wheel", 3.0, 18.0, 0.5), Draw("tyre", 60000, 160000, 5000), Draw("rate", 9000, 24000, 500)],
-        answer=_wheel_hz, unit="Hz",
+        numbers=[Draw("wheel", 3.0, 18.0, 0.5), Draw("tyre", 60000, 120000, 5000), Draw("rate", 12000, 24000, 500)],
+        answer=_wheel_hz, unit="Hz", tolerance=0.01,
         hints=[
             "Move the wheel up with the body held: which springs push back?",
             "Both act on the wheel side by side: $f = \\frac{1}{2\\pi}\\sqrt{(k_s+k_t)/m_u}$.",
@@ -183,8 +183,10 @@ EXERCISES = [
         slips=[
             Slip("rad/s", lambda n: 2.0 * math.pi * _wheel_hz(n), "That is the number of rad/s: divide by $2\\pi$."),
             Slip("in series", lambda n: math.sqrt(n.rate * n.tyre / (n.rate + n.tyre) / n.wheel) / (2.0 * math.pi),
-                 "You put the springs in series. That is right for the body; the wheel sits between both, which act "
-                 "side by side."),
+                 "You put the springs one behind the other, as the body meets them; the wheel sits between both, "
+                 "which act on it side by side."),
+            Slip("tyre only", lambda n: math.sqrt(n.tyre / n.wheel) / (2.0 * math.pi),
+                 "That is the frequency of the point that nobody can move. The wheel has its own spring above it too."),
             Slip("spring only", lambda n: math.sqrt(n.rate / n.wheel) / (2.0 * math.pi),
                  "That leaves the tyre out, which is the stiffer of the two."),
         ],
@@ -204,6 +206,8 @@ EXERCISES = [
             "The minus sign says that body and road move against each other; how far it moves is the size.",
         ],
         slips=[
+            Slip("sign", lambda n: -n.road_mm * n.wheel / n.mass,
+                 "The minus sign says *against the road*; how far it moves is the size alone."),
             Slip("upside down", lambda n: n.road_mm * n.mass / n.wheel,
                  "Upside down: the body is the heavier part and moves less than the road."),
             Slip("travel point", lambda n: n.road_mm * (n.mass + n.wheel) / n.mass,

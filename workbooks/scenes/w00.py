@@ -3,10 +3,12 @@
 from functools import lru_cache
 
 import numpy as np
+from IPython.display import display
 
 from helpers.control.mode_switch import ModeSwitch
 from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import fell_loop
+from helpers.models.terrain_file import read_terrain
 from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.metrics import bob, metrics
@@ -44,26 +46,34 @@ PREDICTED = {"a": 0.5, "b": 0.75, "c": 1.0, "d": 1.5}  # share of the plain damp
 
 @style()
 def loop_sketch():
-    """The Fell loop in profile, with the trail bike's speed on each section."""
-    figure, ax = new_figure((9, 3))
+    """The Fell loop in profile, and five metres of the ground of each section."""
+    figure, axes = new_figure((9, 4.4), rows=2, columns=3)
+    for ax in axes[0]:
+        ax.remove()
+    ax = figure.add_subplot(axes[0, 0].get_gridspec()[0, :])
     whole = LOOP.elevation()
     ax.plot(whole.distance, whole.height, color=INK)
     at = 0.0
-    for section in LOOP.sections:
-        middle = at + 0.5 * section.profile.length
-        speed = TRAIL_BIKE.speed(section.name)
-        text = f"{section.name}\n{100 * section.gradient:.0f} %, {speed:g} m/s"
-        ax.text(middle, 31.0, text, ha="center", va="top")
+    for section, close in zip(LOOP.sections, axes[1], strict=True):
+        text = f"{section.name}\ngradient {100 * section.gradient:.0f} %, {TRAIL_BIKE.speed(section.name):g} m/s"
+        ax.text(at + 0.5 * section.profile.length, 33.0, text, ha="center", va="top")
         at += section.profile.length
         ax.axvline(at, color=GHOST["color"], linewidth=0.8)
+        start = _roughest(section.profile) - 1.5
+        along = np.linspace(0.0, 5.0, 501)
+        surface = 1e3 * section.profile.at(start + along)
+        close.plot(along, surface - surface[0], color=INK)
+        close.set(xlim=(0.0, 5.0), ylim=(-130.0, 130.0), xlabel="distance (m)")
+        close.set_title(f"five metres of the {section.name}")
+    axes[1][0].set_ylabel("height (mm)")
+    ax.fill_between(whole.distance, whole.height, -5.0, color="#e4e7e2")
     ax.set(
-        xlabel="distance (m)", ylabel="height (m)", xlim=(0.0, at), ylim=(-5.0, 33.0),
+        xlabel="distance (m)", ylabel="height (m)", xlim=(0.0, at), ylim=(-5.0, 35.0),
         title="The loop asks three different things of one suspension",
     )  # fmt: skip
-    ax.fill_between(whole.distance, whole.height, -5.0, color="#e4e7e2")
     alt = (
-        "Height against distance over the Fell loop: a climb of 120 m, a traverse of 200 m and a steeper "
-        "descent of 240 m, with the trail bike's speeds of 3, 6 and 10 m/s."
+        "Height against distance over the Fell loop: a climb of 120 m, a traverse of 200 m and a descent of 240 m, "
+        "with the trail bike's speeds of 3, 6 and 10 m/s; below, five metres of each: a root, washboard, a rock."
     )
     return still(figure, alt)
 
@@ -136,9 +146,11 @@ def rides(machine, section):
 
 
 def _rides(machine, section, damping, threshold):
-    vehicle = FLEET[machine].changed(damping=damping * FLEET[machine].damping)
+    vehicle = FLEET[machine]
+    ordinary = vehicle.changed(damping=damping * vehicle.damping)
     four = families.four_families(vehicle)
-    four["mode_switching"] = families.mode_switching(vehicle, ModeSwitch(threshold=threshold))
+    four["plain"] = families.plain(ordinary)
+    four["mode_switching"] = families.mode_switching(ordinary, ModeSwitch(threshold=threshold))
     part = LOOP.section(section)
     runs = {key: ride_section(s.vehicle, part, s.law, s.timing) for key, s in four.items()}
     return {key: (run, metrics(run)) for key, run in runs.items()}
@@ -216,6 +228,12 @@ WINDOW = 12.0  # m of ground shown
 PANELS = (("vibration (m/s²)", 12.0), ("off the ground (%)", 45.0), ("pedal bob (mm)", 16.0))
 
 
+def _roughest(profile):
+    """Distance of the highest point of a profile, away from its ends, m."""
+    inside = slice(500, -1500)
+    return profile.distance[inside][int(np.argmax(profile.height[inside]))]
+
+
 def _measures(run, m, pedalling):
     return m.comfort, 100.0 * m.airborne, 1e3 * bob(run, STROKES) if pedalling else np.nan
 
@@ -224,15 +242,14 @@ def _compute(machine, section, damping, threshold):
     found = _rides(machine, section, damping, threshold)
     part, vehicle = LOOP.section(section), FLEET[machine]
     speed = vehicle.speed(section)
-    # The window with the highest bump of the section, so that there is something to see.
-    middle = part.profile.distance[int(np.argmax(part.profile.height[500:-1500])) + 500]
+    start = _roughest(part.profile) - 3.0  # so that there is something to see
     x = np.linspace(0.0, WINDOW, 481)
-    start = middle - 3.0
     surface = part.profile.at(start + x)
     level = float(np.mean(surface))
     pedalling = part.pedalling and vehicle.pedal_force > 0.0
     return {
         "measures": {key: _measures(run, m, pedalling) for key, (run, m) in found.items()},
+        "usual": {key: _measures(run, m, pedalling) for key, (run, m) in rides(machine, section).items()},
         "paths": {
             key: np.interp((start + x) / speed, run.time, run.body_height + part.profile.height[0]) - level
             for key, (run, m) in found.items()
@@ -251,7 +268,8 @@ def comparison_figure(prediction=""):
         top = figure.add_subplot(grid[0, :])
         top.set(
             xlim=(0.0, WINDOW), ylim=(-0.15, 0.15), xlabel="distance along the roughest stretch (m)",
-            ylabel="height (m)", title="The body's path over the ground (black): the straighter, the calmer",
+            ylabel="height (m)",
+            title="The body's path over the ground (black): the straighter, the calmer (colours as below)",
         )  # fmt: skip
         held = {"ground": top.plot(result["x"], result["ground"], color=INK, linewidth=2.4)[0]}
         for key in NAMES:
@@ -265,10 +283,11 @@ def comparison_figure(prediction=""):
             if number == 0:
                 for text, key in zip(ax.get_yticklabels(), NAMES, strict=True):
                     text.set_color(PALETTE[key])
-                ax.set_title("Hollow: at the start values", fontsize=9)
+                ax.set_title("Hollow: plain damper x 1, threshold 40 m/s²", fontsize=9)
             for row, key in enumerate(NAMES):
                 value = result["measures"][key][number]
-                ax.plot(value, row, marker=STYLES[key].marker, markersize=9, markerfacecolor="none", **GHOST)
+                hollow = {"marker": STYLES[key].marker, "markersize": 10, "markerfacecolor": "none"}
+                held["usual", key, number] = ax.plot(value, row, **hollow, **GHOST)[0]
                 held[key, number] = ax.plot(value, row, **STYLES[key].points())[0]
             if number == 0 and prediction:
                 held["prediction"] = ax.plot([0.0], [3.0], "|", color=INK, markersize=16, markeredgewidth=2.2)[0]
@@ -287,6 +306,7 @@ def comparison_figure(prediction=""):
             held[key].set_ydata(result["paths"][key])
             for number in range(len(PANELS)):
                 held[key, number].set_xdata([result["measures"][key][number]])
+                held["usual", key, number].set_xdata([result["usual"][key][number]])
         held["still legs"].set_text("" if np.isfinite(result["measures"]["plain"][2]) else "nobody pedals here")
         if prediction:
             _place_prediction(held, result)
@@ -309,8 +329,8 @@ def comparison_figure(prediction=""):
         sliders=[
             Options("machine", "machine", [(v.name, key) for key, v in FLEET.items()], "bike"),
             Options("section", "section", list(SECTIONS), "descent"),
-            Slider("damping", "plain damper, times its own setting", 0.3, 3.0, 0.1, 1.0),
-            Slider("threshold", "bump threshold of the mode switch", 10, 150, 5, 40, "m/s²"),
+            Slider("damping", "plain damper, times its own", 0.3, 3.0, 0.1, 1.0),
+            Slider("threshold", "bump threshold", 10, 150, 5, 40, "m/s²"),
         ],
         compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 5.4),
     )  # fmt: skip
@@ -320,27 +340,37 @@ def comparison_figure(prediction=""):
 
 
 @style()
-def terrain_figure(terrain):
-    """The learner's ground about its mean gradient, from a `MeasuredTerrain`."""
+def _terrain_figure(terrain):
     figure, ax = new_figure((9, 2.6))
-    ground_line = terrain.profile
-    ax.plot(ground_line.distance, 1e3 * ground_line.height, color=INK, linewidth=1.0)
+    ax.plot(terrain.profile.distance, 1e3 * terrain.profile.height, color=INK, linewidth=1.0)
     found = (
-        f"{terrain.name}: {ground_line.length:.0f} m, {terrain.rows} rows, mean gradient "
-        f"{100 * terrain.gradient:.1f} %, heights from {1e3 * ground_line.height.min():.0f} to "
-        f"{1e3 * ground_line.height.max():.0f} mm about it"
+        f"{terrain.name}: {terrain.profile.length:.0f} m, {terrain.rows} rows, mean gradient "
+        f"{100 * terrain.gradient:.1f} %, heights from {1e3 * terrain.profile.height.min():.0f} to "
+        f"{1e3 * terrain.profile.height.max():.0f} mm about it"
     )
-    ax.set(xlabel="distance (m)", ylabel="height (mm)", xlim=(0.0, ground_line.length), title=found)
+    ax.set(xlabel="distance (m)", ylabel="height (mm)", xlim=(0.0, terrain.profile.length), title=found)
     return still(figure, f"Height against distance. {found}.")
 
 
-def terrain_table(profile, machine="bike", speed=6.0):
-    """The same four suspensions over any profile at one speed in m/s, nobody pedalling."""
-    lines = ["| suspension | vibration (m/s²) | off the ground (%) | bump travel used (%) |", "|---|---:|---:|---:|"]
-    for suspension in families.four_families(FLEET[machine]).values():
-        m = metrics(ride(suspension.vehicle, profile, speed, suspension.law, suspension.timing))
-        lines.append(f"| {suspension.name} | {m.comfort:.2f} | {100 * m.airborne:.1f} | {100 * m.bump_share:.0f} |")
-    return Shown("\n".join(lines))
+def own_ground(file, machine="bike", speed=6.0):
+    """Draw the ground of a learner's CSV file and ride it with the four suspensions at one speed in m/s.
+
+    What cannot be read or ridden is said in one sentence, and nothing else is shown.
+    """
+    try:
+        if machine not in FLEET:
+            raise ValueError(f"machine is {machine!r}; allowed are {', '.join(map(repr, FLEET))}.")
+        terrain = read_terrain(file)
+        head = "| suspension | vibration (m/s²) | off the ground (%) | bump travel used (%) |"
+        lines = [head, "|---|---:|---:|---:|"]
+        for suspension in families.four_families(FLEET[machine]).values():
+            m = metrics(ride(suspension.vehicle, terrain.profile, speed, suspension.law, suspension.timing))
+            numbers = (f"{m.comfort:.2f}", f"{100 * m.airborne:.1f}", f"{100 * m.bump_share:.0f}")
+            lines.append(f"| {suspension.name} | {' | '.join(numbers)} |")
+    except (TypeError, ValueError) as error:
+        return Shown(f"Not ridden: {error}")
+    display(_terrain_figure(terrain))
+    return Shown("\n".join([*lines, "", f"The {FLEET[machine].name} at {speed:g} m/s, nobody pedalling."]))
 
 
 # --- card -------------------------------------------------------------------------------------------------------
@@ -348,7 +378,7 @@ def terrain_table(profile, machine="bike", speed=6.0):
 CARD_CAPTION = "Vibration of the trail bike on each section of the Fell loop, by suspension."
 CARD_ALT = (
     "Dot chart: weighted body acceleration on climb, traverse and descent for a plain damper, active, semi-active and "
-    "mode-switching suspension; active is least everywhere, mode switching is never below the plain damper."
+    "mode-switching suspension; active is least everywhere, mode switching nowhere below the plain damper."
 )
 
 
