@@ -35,8 +35,8 @@ CLOCK = """() => {
   const [live, interact, canvas] = cells.map(cell => cell.querySelector('.jp-OutputArea'));
   document.addEventListener('load', event => {
     if (event.target.tagName !== 'IMG') return;
-    if (live.contains(event.target)) painted('live');
-    if (interact.contains(event.target)) painted('interact');
+    const way = live.contains(event.target) ? 'live' : interact.contains(event.target) ? 'interact' : '';
+    if (way) event.target.decode().then(() => painted(way), () => {});  // refused if another picture came meanwhile
   }, true);
   canvas.addEventListener('drawn', () => painted('canvas'));
   document.addEventListener('keydown', () => { window.start = performance.now(); }, true);

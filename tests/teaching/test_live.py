@@ -1,5 +1,6 @@
 """The live figure without a browser: what it computes, draws, says, saves, and how it takes errors."""
 import asyncio
+import base64
 import io
 from types import SimpleNamespace
 
@@ -39,7 +40,7 @@ def make(compute=swing, sliders=None, **more):
 
 
 def pixels(figure):
-    return np.asarray(Image.open(io.BytesIO(figure._image.value)))
+    return np.asarray(Image.open(io.BytesIO(base64.b64decode(figure._image.value.split(b",")[1]))))
 
 
 def test_encoded_png_reads_back_exactly_with_an_independent_decoder():  # Pillow is the reference
