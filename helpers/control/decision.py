@@ -16,6 +16,7 @@ from helpers.control.law import (
     WHEEL_ACCELERATION,
     curve_force,
 )
+from helpers.control.mode_switch import selected
 
 
 @njit(cache=True, inline="always", error_model="numpy")
@@ -46,7 +47,5 @@ def decide(code, p, seen, memory, time, open_curve, lockout_curve):
     if code == STATE_FEEDBACK:
         return p[5], min(max(seen[AHEAD] - weighed(p, seen), -p[4]), p[4])
     if code == MODE_SWITCH:
-        if abs(seen[WHEEL_ACCELERATION]) > p[0]:
-            memory[0] = time + p[1]
-        return (p[3] if time < memory[0] else p[2]), 0.0
+        return selected(p, seen[WHEEL_ACCELERATION], memory, time), 0.0
     return p[0], 0.0
