@@ -1,10 +1,11 @@
-/* The stepper of helpers/simulation/kernel.py, written again in C: the same method, laws, timing and logging. */
+/* The stepper of helpers/simulation/kernel.py, written again in C: the same method, timing and
+   logging, and the laws that follow the motion. */
 #include <math.h>
 #include <stdint.h>
 #include <stdlib.h>
 #include <string.h>
 
-enum { PASSIVE, TWO_STATE_SKYHOOK, LINEAR_SKYHOOK, ACTIVE_SKYHOOK, MODE_SWITCH };
+enum { PASSIVE, TWO_STATE, FOLLOWED_FORCE, STATE_FEEDBACK };
 #define SMOOTHING 0.02
 #define FULLEST_COLUMN 0.95
 
@@ -62,33 +63,36 @@ static inline Rates accelerations(const Vehicle *q, const Curve *open, const Cur
     return r;
 }
 
-static Command decide(long code, const double *p, const double *seen, double *memory, double time, const Curve *open,
+static inline double weighed(const double *p, const double *seen) {
+    return p[0] * seen[4] + p[1] * seen[0] + p[2] * seen[5] + p[3] * (seen[0] - seen[1]);
+}
+
+static Command decide(long code, const double *p, const double *seen, double *memory, const Curve *open,
                       const Curve *lockout) {
     Command c = {p[0], 0.0};
     switch (code) {
-    case TWO_STATE_SKYHOOK:
-        c.valve = seen[0] * seen[1] > 0.0 ? p[1] : p[0];
-        break;
-    case LINEAR_SKYHOOK: {
-        double softest = curve_force(open, seen[1]), reach = curve_force(lockout, seen[1]) - softest;
-        c.valve = reach == 0.0 ? 0.0 : least(most((p[0] * seen[0] - softest) / reach, 0.0), 1.0);
+    case TWO_STATE: {
+        double signal = p[2] * seen[0] + p[3] * seen[2];
+        if (fabs(signal) >= p[4] && fabs(seen[1]) >= p[5]) memory[0] = signal * seen[1] > 0.0;
+        c.valve = memory[0] > 0.0 ? p[1] : p[0];
         break;
     }
-    case ACTIVE_SKYHOOK:
-        c.valve = p[2];
-        c.force = least(most(-p[0] * seen[0], -p[1]), p[1]);
+    case FOLLOWED_FORCE: {
+        double softest = curve_force(open, seen[1]), reach = curve_force(lockout, seen[1]) - softest;
+        c.valve = reach == 0.0 ? 0.0 : least(most((weighed(p, seen) - softest) / reach, 0.0), 1.0);
         break;
-    case MODE_SWITCH:
-        if (fabs(seen[3]) > p[0]) memory[0] = time + p[1];
-        c.valve = time < memory[0] ? p[3] : p[2];
+    }
+    case STATE_FEEDBACK:
+        c.valve = p[5];
+        c.force = least(most(seen[6] - weighed(p, seen), -p[4]), p[4]);
     }
     return c;
 }
 
 long march(const Vehicle *vehicle, const Curve *open_curve, const Curve *lockout_curve, long code, const double *law,
            double step, long every, long delay, long jitter, double smoothing, double valve_half, double valve_full,
-           double valve_start, const double *start, const double *road, const double *push, long steps, uint64_t seed,
-           long log_every, double *log, double *energy) {
+           double valve_start, const double *start, const double *road, const double *push, const double *ahead,
+           long steps, uint64_t seed, long log_every, double *log, double *energy) {
     /* Copies, so that the compiler knows that writing the log does not change them. */
     const Vehicle own_vehicle = *vehicle;
     const Curve own_open = *open_curve, own_lockout = *lockout_curve;
@@ -102,7 +106,7 @@ long march(const Vehicle *vehicle, const Curve *open_curve, const Curve *lockout
     long *stamp = malloc(slots * sizeof *stamp);
     for (long i = 0; i < slots; i++) stamp[i] = -1;
     uint64_t random = 2 * seed + 1;
-    double seen[6] = {0}, memory[4] = {0};
+    double seen[7] = {0}, memory[4] = {0};
     double half = 0.5 * step, keep = smoothing, take = 1.0 - smoothing;
     double damper_heat = 0, friction_heat = 0, work = 0, supply = 0;
     for (long n = 0; n <= steps; n++) {
@@ -110,8 +114,8 @@ long march(const Vehicle *vehicle, const Curve *open_curve, const Curve *lockout
         Rates k1 = accelerations(q, open, lockout, zs, vs, zu, vu, r0, p0, valve, actuator);
         int sampling = n % every == 0;
         if (sampling || smoothing > 0.0) {
-            double now[6] = {vs, vs - vu, k1.body, k1.wheel, zs - zu, zu - r0};
-            for (int i = 0; i < 6; i++) seen[i] = keep * seen[i] + take * now[i];
+            double now[7] = {vs, vs - vu, k1.body, k1.wheel, zs - zu, zu - r0, ahead[n]};
+            for (int i = 0; i < 7; i++) seen[i] = keep * seen[i] + take * now[i];
         }
         if (sampling) {
             long slot = n + delay;
@@ -120,7 +124,7 @@ long march(const Vehicle *vehicle, const Curve *open_curve, const Curve *lockout
                 slot += (long)(random >> 33) % (jitter + 1);
             }
             slot %= slots;
-            due[slot] = decide(code, law, seen, memory, n * step, open, lockout);
+            due[slot] = decide(code, law, seen, memory, open, lockout);
             stamp[slot] = n;
         }
         long slot = n % slots;

@@ -68,7 +68,8 @@ class Case:
         return cls((
             kernel.packed_vehicle(vehicle), vehicle.open_curve.packed(), vehicle.lockout_curve.packed(), LAW.code,
             LAW.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing, fit.valve_half, fit.valve_full,
-            LAW.initial, np.zeros(4), heights, np.zeros_like(heights), 1, 4, log, energy,
+            LAW.initial, np.zeros(4), heights, np.zeros_like(heights), LAW.ahead(heights[::2], fit.step), 1, 4, log,
+            energy,
         ), road, log, energy)  # fmt: skip
 
     def run(self):
@@ -85,13 +86,13 @@ class InC:
         self.log, self.energy = np.empty_like(case.log), np.empty_like(case.energy)
         *given, _, _ = case.arguments
         vehicle, open_curve, lockout_curve, code, law, step, *whole, smoothing, half, full, initial = given[:13]
-        start, road, push, seed, log_every = given[13:]
-        self._kept = [np.array(a, float) for a in (vehicle, open_curve, lockout_curve, law, start, road, push)]
+        start, road, push, ahead, seed, log_every = given[13:]
+        self._kept = [np.array(a, float) for a in (vehicle, open_curve, lockout_curve, law, start, road, push, ahead)]
         at = [ctypes.c_void_p(a.ctypes.data) for a in (*self._kept, self.log, self.energy)]
         self.arguments = (
             *at[:3], ctypes.c_long(code), at[3], ctypes.c_double(step), *map(ctypes.c_long, whole),
-            *map(ctypes.c_double, (smoothing, half, full, initial)), *at[4:7], ctypes.c_long((road.size - 1) // 2),
-            ctypes.c_uint64(seed), ctypes.c_long(log_every), *at[7:],
+            *map(ctypes.c_double, (smoothing, half, full, initial)), *at[4:8], ctypes.c_long((road.size - 1) // 2),
+            ctypes.c_uint64(seed), ctypes.c_long(log_every), *at[8:],
         )  # fmt: skip
         self.march = ctypes.CDLL(str(built)).march
         self.march.restype = ctypes.c_long

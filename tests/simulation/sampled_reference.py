@@ -11,7 +11,16 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.integrate import solve_ivp
 
-from helpers.control.laws import ActiveSkyhook, LinearSkyhook, TwoStateSkyhook
+from helpers.control.laws import (
+    AccelerationDriven,
+    ActiveSkyhook,
+    ClippedOptimal,
+    Groundhook,
+    LinearSkyhook,
+    MixedHook,
+    StateFeedback,
+    TwoStateSkyhook,
+)
 from helpers.control.mode_switch import ModeSwitch
 from helpers.simulation.kernel import FRICTION_SMOOTHING
 
@@ -96,15 +105,28 @@ def forces(vehicle, travel, speed, clearance, valve):
 
 def decision(vehicle, law, seen, memory, time):
     """(valve, actuator force) of a law for the six measurements of one sample; `memory` is a dict of its own."""
-    body_speed, speed, _, wheel_acceleration, _, _ = seen
-    if isinstance(law, TwoStateSkyhook):
-        return (law.firm if body_speed * speed > 0.0 else law.soft), 0.0
-    if isinstance(law, LinearSkyhook):
+    body_speed, speed, body_acceleration, wheel_acceleration, travel, clearance = seen
+    wheel_speed = body_speed - speed
+    if isinstance(law, TwoStateSkyhook | AccelerationDriven):
+        skyhook = isinstance(law, TwoStateSkyhook)
+        signal, band = (body_speed, law.body_band) if skyhook else (body_acceleration, law.acceleration_band)
+        if not (-band < signal < band or -law.dead_band < speed < law.dead_band):
+            memory["firm"] = signal * speed > 0.0
+        return (law.firm if memory.get("firm") else law.soft), 0.0
+    wanted = {
+        LinearSkyhook: lambda: law.coefficient * body_speed,
+        Groundhook: lambda: -law.coefficient * wheel_speed,
+        MixedHook: lambda: law.coefficient * (law.share * body_speed - (1.0 - law.share) * wheel_speed),
+        ClippedOptimal: lambda: np.dot(law.gains, (travel, body_speed, clearance, wheel_speed)),
+    }.get(type(law))
+    if wanted:
         soft, firm = damper_of(vehicle.open_curve)(speed), damper_of(vehicle.lockout_curve)(speed)
-        wanted = law.coefficient * body_speed
-        return (float(np.clip((wanted - soft) / (firm - soft), 0.0, 1.0)) if firm != soft else 0.0), 0.0
+        return (float(np.clip((wanted() - soft) / (firm - soft), 0.0, 1.0)) if firm != soft else 0.0), 0.0
     if isinstance(law, ActiveSkyhook):
         return law.setting, float(np.clip(-law.coefficient * body_speed, -law.force_limit, law.force_limit))
+    if isinstance(law, StateFeedback):
+        asked = -np.dot(law.gains, (travel, body_speed, clearance, wheel_speed))
+        return law.setting, float(np.clip(asked, -law.force_limit, law.force_limit))
     if isinstance(law, ModeSwitch):
         if abs(wheel_acceleration) > law.threshold:
             memory["until"] = time + law.hold

@@ -9,7 +9,17 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sampled_reference import PolylineRoad, forces, integrate
 
-from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive, TwoStateSkyhook
+from helpers.control.laws import (
+    AccelerationDriven,
+    ActiveSkyhook,
+    ClippedOptimal,
+    Groundhook,
+    LinearSkyhook,
+    MixedHook,
+    Passive,
+    StateFeedback,
+    TwoStateSkyhook,
+)
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import digressive, linear, two_slope
@@ -20,7 +30,13 @@ from helpers.simulation.runs import LONGEST_STEP, simulate
 
 DURATION = 2.0  # s
 DIFFERS = 1e-3  # of the valve's stroke: a decision that differs
-LAWS = [Passive(0.1), TwoStateSkyhook(), LinearSkyhook(1500.0), ActiveSkyhook(1500.0, 400.0), ModeSwitch()]
+GAINS = (-9000.0, 700.0, -4000.0, -80.0)
+LAWS = [
+    Passive(0.1), TwoStateSkyhook(), LinearSkyhook(1500.0), ActiveSkyhook(1500.0, 400.0), ModeSwitch(),
+    TwoStateSkyhook(0.05, 0.4, dead_band=0.1, body_band=0.05), AccelerationDriven(0.0, 0.2, 0.05, 0.5),
+    Groundhook(900.0), MixedHook(1500.0, 0.7), ClippedOptimal(*GAINS), StateFeedback(*GAINS, 600.0),
+]  # fmt: skip
+SAME_FOR = {LinearSkyhook: 0.5, ClippedOptimal: 0.5, Groundhook: 0.3, MixedHook: 0.3}  # s
 LAG = Timing(sample_rate=1000.0, compute=0.002, bus=0.001, valve_time_constant=0.002)
 CHAINS = {
     "lag": LAG,
@@ -79,12 +95,13 @@ def check(run, reference, shortest):
 
 
 # Kinks (a sharp knee, a stop, the tyre's lift-off, the end of smooth friction) inside a step leave an error of the
-# second order of the step, not the fourth; what limits the travel is friction, then the knees. The linear skyhook
-# divides by the reach of the valve, which vanishes with the relative velocity: there its decisions magnify errors.
+# second order of the step, not the fourth; what limits the travel is friction, then the knees. A damper that follows
+# a force divides by the reach of the valve, which vanishes with the relative velocity: there its decisions magnify
+# errors. (0.3 mm/s off makes ten of the mixed law's 2000 decisions differ by 0.001 to 0.01.)
 @pytest.mark.parametrize("law", LAWS, ids=lambda law: type(law).__name__)
 @pytest.mark.parametrize("name", ["class D", "steps", "washboard"])
 def test_against_solve_ivp(name, law):
-    check(*compared(name, law, LAG), shortest=0.5 if isinstance(law, LinearSkyhook) else 1.9)
+    check(*compared(name, law, LAG), shortest=SAME_FOR.get(type(law), 1.9))
 
 
 @pytest.mark.parametrize("chain", ["filter", "no lag"])
@@ -203,6 +220,8 @@ def heave(amplitude, rate):
         (TRAIL_BIKE, Passive(0.05), 0.02, 12.0),
         (TRAIL_BIKE, TwoStateSkyhook(), 0.06, 25.0),
         (TRAIL_BIKE, ActiveSkyhook(1500.0, 500.0), 0.06, 25.0),
+        (TRAIL_BIKE, StateFeedback(*GAINS), 0.06, 25.0),
+        (TRAIL_BIKE, AccelerationDriven(0.0, 0.3), 0.06, 25.0),
         (MOTORCYCLE, LinearSkyhook(3000.0), 0.14, 13.0),
         (CARRIER, Passive(0.0), 0.09, 15.0),
     ],
