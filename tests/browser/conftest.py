@@ -1,10 +1,19 @@
 """Fixtures of the browser tests: a JupyterLab of our own and the system's Chromium, driven by Playwright."""
 import os
+from pathlib import Path
 
 import pytest
 from lab_server import CHROMIUM, CHROMIUM_OPTIONS, Workbook, lab_server
 
 WINDOW = {"width": 1280, "height": 1000}
+HERE = Path(__file__).parent
+
+
+def pytest_collection_modifyitems(items):
+    """Mark what is in this folder, so that `-m "not browser"` leaves it out."""
+    for item in items:
+        if HERE in item.path.parents:
+            item.add_marker(pytest.mark.browser)
 
 
 @pytest.fixture(scope="session")

@@ -40,7 +40,7 @@ def make(compute=swing, sliders=None, **more):
 
 
 def pixels(figure):
-    return np.asarray(Image.open(io.BytesIO(base64.b64decode(figure._image.value.split(b",")[1]))))
+    return np.asarray(Image.open(io.BytesIO(base64.b64decode(bytes(figure._image.value).split(b",")[1]))))
 
 
 def test_encoded_png_reads_back_exactly_with_an_independent_decoder():  # Pillow is the reference
