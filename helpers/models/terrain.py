@@ -285,7 +285,7 @@ def fell_loop(seed=8, spacing=SPACING):
         return Profile(profile.distance, np.round(profile.level().height, 6))
 
     return FellLoop((
-        Section("climb", settled(climb), 0.16, True),
+        Section("climb", settled(climb), 0.10, True),
         Section("traverse", settled(traverse), 0.0, True),
-        Section("descent", settled(descent), -0.08, False),
+        Section("descent", settled(descent), -0.05, False),
     ))  # fmt: skip

@@ -83,7 +83,7 @@ def _controllable(soft, firm, plain):
     weight, and rebound is what its own, fixed path leaves, two and a half times the plain damper.
     """
     open_curve = two_slope(soft, 0.8 * soft, 0.4, rebound_ratio=1.5)
-    return open_curve, DamperCurve(Side(2.5 * plain, 2.5 * plain), Side(firm, 0.06 * firm, 0.12))
+    return open_curve, DamperCurve(Side(2.5 * plain, 2.5 * plain), Side(firm, plain, 0.12))
 
 
 _BIKE_OPEN, _BIKE_LOCKOUT = _controllable(140.0, 6000.0, 500.0)

@@ -12,6 +12,8 @@ from helpers.models.vehicles import Vehicle
 # One chain of sensor, controller and valve for every family, so that only what the family can do differs.
 FAST_CHAIN = Timing(sample_rate=1000.0, compute=1e-3, bus=1e-3, valve_dead_time=1e-3, valve_time_constant=3e-3)
 
+SKYHOOK = 2.0  # times the plain damper's coefficient, the same for both laws: near the least vibration of the damper's
+
 
 @dataclass(frozen=True)
 class Suspension:
@@ -28,15 +30,20 @@ def plain(vehicle, damping=None):
     return Suspension("plain damper", vehicle.plain(damping), Passive(), Timing.ideal())
 
 
+def soft_valve(vehicle):
+    """The controllable damper left open, no electronics: what the two skyhook suspensions have without their law."""
+    return Suspension("soft valve alone", vehicle, Passive(0.0), Timing.ideal())
+
+
 def active(vehicle, coefficient=None, timing=FAST_CHAIN):
-    """An actuator with a skyhook law of `coefficient` in N s/m (four times the damper's own unless given)."""
-    law = ActiveSkyhook(4.0 * vehicle.damping if coefficient is None else coefficient)
+    """An actuator with a skyhook law of `coefficient` in N s/m (twice the damper's own) beside the open valve."""
+    law = ActiveSkyhook(SKYHOOK * vehicle.damping if coefficient is None else coefficient)
     return Suspension("active", vehicle, law, timing)
 
 
 def semi_active(vehicle, coefficient=None, timing=FAST_CHAIN):
-    """A fast controllable damper that imitates a skyhook of `coefficient` in N s/m (three times its own by default)."""
-    law = LinearSkyhook(3.0 * vehicle.damping if coefficient is None else coefficient)
+    """A fast controllable damper that imitates a skyhook of `coefficient` in N s/m (twice the damper's own)."""
+    law = LinearSkyhook(SKYHOOK * vehicle.damping if coefficient is None else coefficient)
     return Suspension("semi-active", vehicle, law, timing)
 
 

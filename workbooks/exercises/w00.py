@@ -218,16 +218,16 @@ EXERCISES = [
             "Work out both differences first; the larger one belongs below the line.",
         ],
         slips=[
-            Slip("ratio of levels", lambda n: 100.0 * _kept(n)[2] / _kept(n)[0],
-                 "That is the vibration that is left. The question asks about what each took away from the plain "
-                 "damper's."),
+            Slip("active gain", lambda n: 100.0 * (_kept(n)[0] - _kept(n)[1]) / _kept(n)[0],
+                 "That is the active gain as a share of the plain vibration; the semi-active one is missing."),
             Slip("against plain", lambda n: 100.0 * (_kept(n)[0] - _kept(n)[2]) / _kept(n)[0],
                  "That is the semi-active gain as a share of the plain vibration; divide by the active gain instead."),
             Slip("upside down", lambda n: 100.0 * (_kept(n)[0] - _kept(n)[1]) / (_kept(n)[0] - _kept(n)[2]),
                  "Upside down: the semi-active gain goes above the line."),
         ],
         solution=lambda n: f"The gains are {_kept(n)[0] - _kept(n)[2]:.3f} and {_kept(n)[0] - _kept(n)[1]:.3f} m/s², "
-        f"so the share is {_share(n):.0f} %, kept without a motor.",
+        f"so the share is {_share(n):.0f} %. Part of it the softer "
+        "valve would have brought alone: compare the first column of the reading table.",
     ),
     ShortText(
         key="E6", title="Why no single fixed setting?",

@@ -107,9 +107,9 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="The bounce-test setting on the track",
-        question="Tomas sets the carrier's damper so that the parked machine returns from a push without a second "
-        "swing. On a rough track at 6 m/s, how large is the body's acceleration with that setting, compared with the "
-        "calmest damper one could choose?",
+        question="Tomas sets the carrier's damper to 2307 N s/m, where the parked machine returns from a push without "
+        "a second swing. On a rough track, how large is the body's rms acceleration with that setting, compared with "
+        "the calmest damper one could choose?",
         options={
             "a": "the same: what settles fastest shakes least",
             "b": "about a third more",

@@ -160,14 +160,15 @@ def loop_table(machine="bike"):
     """The main comparison: four suspensions over climb, traverse and descent, as one table."""
     pedals = FLEET[machine].pedal_force > 0.0
     head = ["section", "suspension", "vibration (m/s²)", "off the ground (%)", "bump travel used (%)"]
-    head += (["pedal bob (mm)"] if pedals else []) + ["supply (W)"]
+    head += (["pedal bob (mm)"] if pedals else []) + ["power in (W)", "net (W)"]
     lines = [f"| {' | '.join(head)} |", "|---|---|" + "---:|" * (len(head) - 2)]
     for section in SECTIONS:
         for key, (run, m) in rides(machine, section).items():
             cells = [section, NAMES[key], f"{m.comfort:.2f}", f"{100 * m.airborne:.1f}", f"{100 * m.bump_share:.0f}"]
             if pedals:
                 cells.append(f"{1e3 * bob(run, STROKES):.1f}" if LOOP.section(section).pedalling else "–")
-            cells.append(f"{m.actuator_supply:.0f}")
+            power = (m.actuator_supply, m.actuator_mean) if key == "active" else ()
+            cells += [f"{watts:.0f}" for watts in power] or ["–", "–"]
             lines.append(f"| {' | '.join(cells)} |")
     return Shown("\n".join(lines))
 
@@ -177,16 +178,15 @@ def loop_table(machine="bike"):
 
 @lru_cache
 def fixed_settings():
-    """Vibration on each section and bob on the climb (m) for a row of fixed dampers of the trail bike, by name."""
+    """For a row of fixed dampers of the trail bike: vibration by section, nobody pedalling, and bob on the climb (m)."""
     coefficients = np.array([120, 180, 240, 300, 400, 500, 600, 800, 1000, 1300, 1700, 2200], dtype=float)
     found = {name: [] for name in (*SECTIONS, "bob")}
     for coefficient in coefficients:
-        suspension = families.plain(TRAIL_BIKE, coefficient)
+        ridden = families.plain(TRAIL_BIKE, coefficient).vehicle
         for section in SECTIONS:
-            run = ride_section(suspension.vehicle, LOOP.section(section), suspension.law)
-            found[section].append(metrics(run).comfort)
-            if section == "climb":
-                found["bob"].append(bob(run, STROKES))
+            still_legs = ridden.changed(pedal_force=0.0)
+            found[section].append(metrics(ride_section(still_legs, LOOP.section(section))).comfort)
+        found["bob"].append(bob(ride_section(ridden, LOOP.section("climb")), STROKES))
     return coefficients, {name: np.array(values) for name, values in found.items()}
 
 
@@ -207,7 +207,7 @@ def fixed_figure():
         right.plot(coefficients[best], found[section][best], "o", color=INK)
         label_line(right, line, section, x=1500.0 if section == "descent" else 1900.0, above=section == "descent")
     right.set(
-        xscale="log", xlabel="damping coefficient (N s/m)", ylabel="vibration, weighted rms (m/s²)", ylim=(0.0, None),
+        xscale="log", xlabel="damping coefficient (N s/m)", ylabel="vibration, legs still (m/s²)", ylim=(0.0, None),
         title="... comfort wants it soft (dot: least vibration)",
     )  # fmt: skip
     for ax in (left, right):
@@ -216,7 +216,7 @@ def fixed_figure():
     least = {section: coefficients[int(np.argmin(found[section]))] for section in SECTIONS}
     alt = (
         f"Left: pedal bob falls from {1e3 * found['bob'][0]:.0f} mm at 120 N s/m to {1e3 * found['bob'][-1]:.0f} mm "
-        f"at 2200 N s/m. Right: vibration is least at {least['climb']:.0f} N s/m on the climb, "
+        f"at 2200 N s/m. Right: vibration, nobody pedalling, is least at {least['climb']:.0f} N s/m on the climb, "
         f"{least['traverse']:.0f} on the traverse and {least['descent']:.0f} on the descent."
     )
     return still(figure, alt, alt)
@@ -406,15 +406,39 @@ def card():
 
 
 def reading_table():
-    """The numbers behind the reading, machine by machine: levels against the plain damper, and the active's supply."""
-    head = "| machine | section | active | semi-active | mode switching | off ground: plain, active (%) | supply (W) |"
-    lines = [head, "|---|---|---:|---:|---:|---:|---:|"]
+    """Machine by machine: vibration as a share of the plain damper's, time off the ground, the actuator's power."""
+    heads = ("machine, section", "soft valve", "semi-active", "active", "mode switching", "off the ground (%)",
+             "power (W)")  # fmt: skip
+    lines = [f"| {' | '.join(heads)} |", "|---|---:|---:|---:|---:|---:|---:|"]
     for machine, vehicle in FLEET.items():
         for section in SECTIONS:
             found = {key: m for key, (_, m) in rides(machine, section).items()}
-            shares = [found[key].comfort / found["plain"].comfort for key in list(NAMES)[1:]]
-            cells = [vehicle.name, section, *(f"{100 * share:.0f} %" for share in shares)]
-            cells.append(f"{100 * found['plain'].airborne:.1f}, {100 * found['active'].airborne:.1f}")
-            lines.append(f"| {' | '.join(cells)} | {found['active'].actuator_supply:.0f} |")
-    lines.append("\nVibration as a share of the plain damper's on the same section.")
+            found["soft"] = _ridden(families.soft_valve(vehicle), section)
+            order = ("soft", "semi_active", "active", "mode_switching")
+            shares = [f"{100 * found[key].comfort / found['plain'].comfort:.0f} %" for key in order]
+            air = ", ".join(f"{100 * found[key].airborne:.1f}" for key in ("plain", "soft", "active"))
+            power = f"{found['active'].actuator_supply:.0f}, {found['active'].actuator_mean:.0f}"
+            lines.append(f"| {vehicle.name}, {section} | {' | '.join(shares)} | {air} | {power} |")
+    lines.append(
+        "\nVibration as a share of the plain damper's; *soft valve* is the controllable damper left open, without "
+        "electronics. Off the ground: plain damper, soft valve, active. Power of the actuator: in, net."
+    )
+    return Shown("\n".join(lines))
+
+
+def _ridden(suspension, section):
+    return metrics(ride_section(suspension.vehicle, LOOP.section(section), suspension.law, suspension.timing))
+
+
+def freed_table(soft=300.0, firm=2200.0):
+    """What a mode switch frees: its open setting can suit the descent, since lockout takes care of the legs."""
+    switch = families.mode_switching(TRAIL_BIKE.changed(damping=soft))
+    lines = ["| trail bike | pedal bob on the climb (mm) | vibration on the descent (m/s²) |", "|---|---:|---:|"]
+    for name, suspension in (
+        (f"fixed, {soft:.0f} N s/m", families.plain(TRAIL_BIKE, soft)),
+        (f"fixed, {firm:.0f} N s/m", families.plain(TRAIL_BIKE, firm)),
+        (f"mode switch, open at {soft:.0f} N s/m", switch),
+    ):
+        climb = ride_section(suspension.vehicle, LOOP.section("climb"), suspension.law, suspension.timing)
+        lines.append(f"| {name} | {1e3 * bob(climb, STROKES):.1f} | {_ridden(suspension, 'descent').comfort:.2f} |")
     return Shown("\n".join(lines))
