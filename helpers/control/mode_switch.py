@@ -30,15 +30,13 @@ def selected(p, acceleration, memory, time):
         p[0], p[1], p[2], p[3], p[4], p[5], p[6], p[7], p[8]
     )  # fmt: skip
     size = abs(acceleration)
-    wanted = time < memory[UNTIL] - BARELY
-    if size > threshold or (wanted and size > keep):
+    if size > threshold or (memory[OPENED] > 0.0 and size > keep):
         most = last if grade == 0.0 else min(1.0 + max((size - threshold) // grade, 0.0), last)
-        memory[OPENED] = max(most, memory[OPENED]) if wanted else most
+        memory[OPENED] = max(most, memory[OPENED])
         memory[UNTIL] = time + hold
-        wanted = hold > BARELY
-    opened = memory[OPENED] if wanted else 0.0
-    if time < first_quiet - BARELY:
-        opened = last
+    if time >= memory[UNTIL] - BARELY:
+        memory[OPENED] = 0.0
+    opened = last if time < first_quiet - BARELY else memory[OPENED]
     target = opened if first_quiet < 0.0 else last - opened
     if per_setting == 0.0:
         memory[AWAY] = target
@@ -90,7 +88,7 @@ class ModeSwitch(Law):
     @property
     def levels(self):
         """The settings as valve values, from softest to firmest."""
-        return _levels(self.rest, self.event, 2)
+        return _levels(self, 2.0)
 
 
 @dataclass(frozen=True)
@@ -130,7 +128,7 @@ class ModeSelector(Law):
     @property
     def levels(self):
         """The settings as valve values, from softest to firmest."""
-        return _levels(self.soft, self.firm, self.settings)
+        return _levels(self, self.settings)
 
     def numbers(self):
         first_quiet = -1.0 if not self.normally_open else self.hold if self.pedalled else math.inf
@@ -176,12 +174,13 @@ class ManualLever(Law):
     @property
     def levels(self):
         """The settings as valve values, from softest to firmest."""
-        return _levels(self.first, self.then, self.settings)
+        return _levels(self, self.settings)
 
 
-def _levels(one, other, count):
-    steps = int(count) - 1
-    return tuple(sorted(((steps - k) * one + k * other) / steps for k in range(steps + 1)))
+def _levels(law, count):
+    rest, event = law.numbers()[2:4]
+    shares = (away / (count - 1.0) for away in range(int(count)))
+    return tuple(sorted((1.0 - share) * rest + share * event for share in shares))
 
 
 def _whole(law):

@@ -3,6 +3,7 @@
 A bump is there where the axle's path changes by a given height within a given length, whatever the machine does.
 """
 
+import math
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -222,7 +223,7 @@ class StepAnswer:
     """One step ridden: peak body acceleration, m/s2; when the valve first moved, s from first contact (NaN: never).
 
     climbed: share of the step that the axle had climbed by then; rolled: m from first contact by then.
-    distance_in_response: m rolled while the valve's response time passed. run: the whole `Run`; contact: s in it.
+    distance_in_response: m rolled during the delay from sample to first motion. run: the whole `Run`; contact: s in it.
     """
 
     peak_body_acceleration: float
@@ -234,24 +235,24 @@ class StepAnswer:
     run: Run
 
 
-def over_step(vehicle, height, speed, law=None, response=0.003, **options):
+def over_step(vehicle, height, speed, law=None, response=0.003, timing=None):
     """Ride up one step of `height` m at `speed` m/s with a valve that moves `response` s after it is told to.
 
     law: normally closed with the default threshold unless given. Sensor and computer are ideal, so the response is the
-    valve's alone. A valve that rests open and never moves has climbed nothing before it was ready.
+    valve's alone, unless a `timing` takes its place. A valve that rests open and never moves was ready at contact.
     """
     law = law or ModeSelector()
     length, at = 2.0 + speed * 0.8, 1.0
     profile = step_profile(height, at, length, 0.005)
-    timing = Timing(sample_rate=float("inf"), valve_dead_time=response)
-    run = ride(vehicle, profile, speed, law, timing, log_step=2.5e-4, **options)
+    timing = timing or Timing(sample_rate=math.inf, valve_dead_time=response)
+    run = ride(vehicle, profile, speed, law, timing, log_step=2.5e-4)
     path = axle_path(profile, vehicle.wheel_radius)
     contact = path.distance[int(np.argmax(path.height > 0.0)) - 1] / speed
     away = np.flatnonzero(run.valve != run.valve[0])
-    moved, climbed = float("nan"), 0.0
+    moved, climbed = math.nan, 0.0
     if len(away):
         moved = float(run.time[away[0]] - contact)
         climbed = float(np.clip(run.road[away[0]] / height, 0.0, 1.0))
-    rolled = 0.0 if np.isnan(moved) else speed * moved
+    rolled = 0.0 if math.isnan(moved) else speed * moved
     peak = float(np.abs(run.body_acceleration).max())
-    return StepAnswer(peak, moved, climbed, rolled, speed * response, contact, run)
+    return StepAnswer(peak, moved, climbed, rolled, speed * timing.delay, contact, run)
