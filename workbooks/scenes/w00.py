@@ -178,7 +178,7 @@ def loop_table(machine="bike"):
 
 @lru_cache
 def fixed_settings():
-    """For a row of fixed dampers of the trail bike: vibration by section, nobody pedalling, and bob on the climb (m)."""
+    """For a row of fixed dampers of the trail bike: vibration by section, legs still, and bob on the climb (m)."""
     coefficients = np.array([120, 180, 240, 300, 400, 500, 600, 800, 1000, 1300, 1700, 2200], dtype=float)
     found = {name: [] for name in (*SECTIONS, "bob")}
     for coefficient in coefficients:

@@ -223,7 +223,8 @@ def felt_damping(vehicle):
 def settings_table():
     """Which coefficient serves which wish, and what the bounce-test setting costs, machine by machine."""
     lines = ["| machine | calmest (N s/m) | calmest as felt, Wk (N s/m) | best grip (N s/m) | bounce test (N s/m) | "
-             "its acceleration / least | its load variation / least |", "|---|---:|---:|---:|---:|---:|---:|"]  # fmt: skip
+             "its acceleration / least | its load variation / least |",
+             "|---|---:|---:|---:|---:|---:|---:|"]  # fmt: skip
     for vehicle in FLEET.values():
         comfort, grip = closed_forms.comfort_damping(vehicle), closed_forms.grip_damping(vehicle)
         at = closed_forms.trade_off(vehicle, intensity(vehicle), np.array([comfort, grip, settling_damping(vehicle)]))
