@@ -36,7 +36,7 @@ LAWS = [
     TwoStateSkyhook(0.05, 0.4, dead_band=0.1, body_band=0.05), AccelerationDriven(0.0, 0.2, 0.05, 0.5),
     Groundhook(900.0), MixedHook(1500.0, 0.7), ClippedOptimal(*GAINS), StateFeedback(*GAINS, 600.0),
 ]  # fmt: skip
-SAME_FOR = {LinearSkyhook: 0.5, ClippedOptimal: 0.5, Groundhook: 0.3, MixedHook: 0.3}  # s
+SAME_FOR = dict.fromkeys((LinearSkyhook, Groundhook, MixedHook, ClippedOptimal), 0.3)  # s
 LAG = Timing(sample_rate=1000.0, compute=0.002, bus=0.001, valve_time_constant=0.002)
 CHAINS = {
     "lag": LAG,
