@@ -58,7 +58,7 @@ class LiveFigure(widgets.VBox):
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
         reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with",
-                               layout={"margin": "4px 0 4px 13.5em"})
+                               layout={"margin": "4px 0 4px 20.5em"})
         reset.on_click(lambda _: self.reset())
         self._image = widgets.Image(format="url", layout={"max_width": "100%", "height": "auto"})
         self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
