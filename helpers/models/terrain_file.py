@@ -137,7 +137,7 @@ def _numbers(name, lines, header_row, delimiter, columns, max_rows):
         for cells in reader:
             if cells:
                 if len(cells) != width:
-                    hint = "; a decimal comma needs semicolons between the columns" if len(cells) == 2 * width else ""
+                    hint = "; a decimal comma needs semicolons between the columns" if len(cells) > width else ""
                     raise TerrainFileError(
                         f"{name}, row {row}: the header names {width} columns and this row fills {len(cells)}{hint}."
                     )

@@ -4,14 +4,15 @@ import csv
 import io
 
 from helpers.teaching.course import exercises_of
-from helpers.teaching.exercises import Choice, Learner, Numeric
+from helpers.teaching.exercises import Choice, Design, Learner, Numeric
+from helpers.teaching.verdict import written
 
 
 def answer_key(number, learners, class_code=""):
     """CSV text: one line per learner and exercise of a workbook, with the numbers drawn and the right answer.
 
     number: the workbook's; learners: names as typed in the first cell (case and spaces do not matter).
-    Short texts and designs have no single right answer and are left out.
+    A short text stands with its model answer, a design with one set of values that passes.
     """
     text = io.StringIO()
     lines = csv.writer(text, lineterminator="\n")
@@ -24,7 +25,9 @@ def answer_key(number, learners, class_code=""):
                 answer = [f"{exercise.answer(n):.4g}", exercise.unit, exercise.tolerance]
             elif isinstance(exercise, Choice):
                 answer = [exercise.answer, "", ""]
+            elif isinstance(exercise, Design):
+                answer = ["; ".join(f"{k}={v}" for k, v in written(exercise.passing, n).items()), "", ""]
             else:
-                continue
+                answer = [written(exercise.model, n), "", ""]
             lines.writerow([name, key, numbers, *answer])
     return text.getvalue()

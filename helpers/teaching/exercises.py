@@ -91,7 +91,7 @@ class Numeric(Exercise):
         if self.unit == "%" and self.near(100.0 * value, right):
             return Verdict(False, "fraction", "That is the fraction; times 100 it is in percent.")
         if self.near(value, right, 3.0):
-            return Verdict(False, None, f"Very near: {self.precision} is asked for, so carry more digits.")
+            return Verdict(False, None, f"Near, but not {self.precision.removeprefix('right ')}: check the last step.")
         if value * right < 0:
             return Verdict(False, None, "Not yet: the sign is wrong, and so is the size. Try the first hint.")
         side = "large" if abs(value) > abs(right) else "small"

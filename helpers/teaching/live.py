@@ -192,5 +192,5 @@ class LiveFigure(widgets.VBox):
         curves = self._picture.curve_numbers()
         bundle["text/plain"] = "\n".join([f"Figure {self.figure_name}: {settings}", numbers]
                                          + ([f"Curves, root mean square: {curves}"] if curves else []))
-        bundle["text/html"] = picture_html(self._picture.still(), self.description)
+        bundle["text/html"] = picture_html(self._picture.still(), self.description, f"{self.description} {numbers}.")
         return bundle

@@ -164,7 +164,9 @@ class Book:
         keys = [key for key in self.exercises if key not in self._predictions]
         right = [key for key in keys if self._right.get(key)]
         still = [key for key in keys if key not in right]
+        texts = [key for key in right if isinstance(self.exercises[key], ShortText)]
         print(f"Right in this session: {', '.join(right) or 'none yet'} ({len(right)} of {len(keys)})."
+              + (f" Compare with the model answer: {', '.join(texts)}." if texts else "")
               + (f" Still open: {', '.join(still)}." if still else ""))
 
 
@@ -177,7 +179,8 @@ def _answer_form(exercise, n):
     if isinstance(exercise, Choice):
         return _options(exercise, n)
     if isinstance(exercise, Numeric):
-        wanted = f"Answer in {pretty(exercise.unit)} or a unit that converts to it" if exercise.unit else (
+        other = " itself" if exercise.as_asked else " or a unit that converts to it"
+        wanted = f"Answer in {pretty(exercise.unit)}{other}" if exercise.unit else (
             "Answer with a plain number")
         return f"{wanted}; {exercise.precision}."
     if isinstance(exercise, Design):

@@ -386,4 +386,4 @@ def test_a_fraction_is_told_from_a_percentage():
         hints=("a", "b", "c"), slips=[Slip(str(k), lambda n, k=k: 100.0 * k, "no") for k in (2, 3, 4)], solution="51.5",
     )
     assert check(share, "0.515 %", Learner()).slip == "fraction"
-    assert check(share, "53.5 %", Learner()).message.startswith("Very near")
+    assert check(share, "53.5 %", Learner()).message == "Near, but not within 2 %: check the last step."

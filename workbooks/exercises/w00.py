@@ -1,9 +1,11 @@
 """Exercises of workbook 00: units, signs, what each family can do, and one fixed setting."""
 
-from helpers.models.vehicles import TRAIL_BIKE
+from functools import lru_cache
+
+from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.metrics import bob, metrics
-from helpers.simulation.runs import ride_section
+from helpers.simulation.runs import ride, ride_section
 from helpers.teaching.exercises import (
     Choice,
     Criterion,
@@ -21,31 +23,43 @@ from scenes import w00 as scenes
 MACHINES = ("bike", "motorcycle", "carrier")
 
 
-def _kept(n):
-    """Plain, active and semi-active vibration on the learner's machine and section, m/s2."""
-    found = scenes.rides(MACHINES[n.machine], scenes.SECTIONS[n.section])
-    return tuple(found[key][1].comfort for key in ("plain", "active", "semi_active"))
+@lru_cache(maxsize=256)
+def _quarry_ride(machine, speed, key):
+    suspension = families.four_families(FLEET[machine])[key]
+    return metrics(ride(suspension.vehicle, scenes.quarry().profile, speed, suspension.law, suspension.timing)).comfort
 
 
-def _share(n):
-    plain, active, semi = _kept(n)
-    return 100.0 * (plain - semi) / (plain - active)
+def _quarry(n, key):
+    """Vibration on the quarry track with the learner's machine and speed, m/s2, as the table prints it."""
+    return _quarry_ride(MACHINES[n.machine], n.speed, key)
 
 
-def _where(n):
-    vehicle = scenes.FLEET[MACHINES[n.machine]].name
-    return f"{vehicle} on the {scenes.SECTIONS[n.section]}"
+def _on_quarry_track(n, key="mode_switching"):
+    return 100.0 * _quarry(n, key) / _quarry(n, "plain")
 
 
-def _judge_fixed(values, n):
-    suspension = families.plain(TRAIL_BIKE, values.damping)
+@lru_cache(maxsize=256)
+def _fixed(damping):
+    """Bob on the climb, mm, and vibration on the descent, m/s2, of the trail bike on a plain damper."""
+    suspension = families.plain(TRAIL_BIKE, damping)
     climb, descent = (
         ride_section(suspension.vehicle, scenes.LOOP.section(part), suspension.law) for part in ("climb", "descent")
     )
+    return 1e3 * bob(climb, scenes.STROKES), metrics(descent).comfort
+
+
+def _fixed_limits(n):
+    """What a damper of the drawn coefficient reaches, and two per cent more."""
+    return tuple(1.02 * value for value in _fixed(float(n.middle)))
+
+
+def _judge_fixed(values, n):
+    swing, shake = _fixed(values.damping)
+    most_swing, most_shake = _fixed_limits(n)
     return [
-        Criterion("pedal bob on the climb", 1e3 * bob(climb, scenes.STROKES), n.bob_mm, "mm",
+        Criterion("pedal bob on the climb", swing, most_swing, "mm",
                   advice="More damping holds the body against the legs."),
-        Criterion("vibration on the descent", metrics(descent).comfort, 5.4, "m/s^2",
+        Criterion("vibration on the descent", shake, most_shake, "m/s^2",
                   advice="Less damping lets the wheel move without the body."),
     ]  # fmt: skip
 
@@ -90,9 +104,9 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="The mode switch on the descent",
-        question="The mode-switching damper has two settings: *open*, which is exactly the plain damper, and "
-        "*lockout*. On the trail bike's descent it senses the bumps and opens. Compared with the plain damper alone, "
-        "how much vibration reaches the body on the descent?",
+        question="The dealer's damper has two settings: *open*, for rough ground, and *lockout*. On the trail bike's "
+        "descent it senses the bumps and opens. Compared with the plain damper that the bike has now, how much "
+        "vibration reaches the body on the descent?",
         options={
             "a": "about half as much",
             "b": "about a quarter less",
@@ -104,8 +118,8 @@ EXERCISES = [
             "a": "Sensing a bump does not invent a better damper: on the descent it can only choose the plain one.",
             "b": "A fifth less is what the semi-active damper reaches here. It changes its coefficient within every "
             "bump; a mode switch only picks a setting for a whole stretch.",
-            "c": "Open is the plain damper, so being open nearly all the time is the plain damper nearly all the "
-            "time. The few moments in lockout make it slightly worse here.",
+            "c": "Open, it *is* the plain damper here, so being open nearly all the time is the plain damper nearly "
+            "all the time. The few moments in lockout make it slightly worse here.",
             "d": "It would be, if it stayed locked: the lockout is far harsher. But the descent strikes the wheel "
             "often enough to hold it open most of the time.",
         },
@@ -205,68 +219,88 @@ EXERCISES = [
             "switching does not change that.",
         },
     ),
-    Numeric(
-        key="E5", title="How much of the active gain is kept?",
-        question=lambda n: f"Take the {_where(n)}. Weighted vibration is {_kept(n)[0]:.3f} m/s² on the plain damper, "
-        f"{_kept(n)[1]:.3f} m/s² active and {_kept(n)[2]:.3f} m/s² semi-active. Which share of the active "
-        "suspension's *gain over the plain damper* does the semi-active one keep? Answer in percent.",
-        numbers=[Draw("machine", 0, 2, 1), Draw("section", 0, 2, 1)],
-        answer=_share, unit="%", tolerance=0.01,
-        hints=[
-            "A gain is a difference: what each one takes off the plain damper's vibration.",
-            "share = (plain - semi-active) / (plain - active).",
-            "Work out both differences first; the larger one belongs below the line.",
-        ],
-        slips=[
-            Slip("active gain", lambda n: 100.0 * (_kept(n)[0] - _kept(n)[1]) / _kept(n)[0],
-                 "That is the active gain as a share of the plain vibration; the semi-active one is missing."),
-            Slip("against plain", lambda n: 100.0 * (_kept(n)[0] - _kept(n)[2]) / _kept(n)[0],
-                 "That is the semi-active gain as a share of the plain vibration; divide by the active gain instead."),
-            Slip("upside down", lambda n: 100.0 * (_kept(n)[0] - _kept(n)[1]) / (_kept(n)[0] - _kept(n)[2]),
-                 "Upside down: the semi-active gain goes above the line."),
-        ],
-        solution=lambda n: f"The gains are {_kept(n)[0] - _kept(n)[2]:.3f} and {_kept(n)[0] - _kept(n)[1]:.3f} m/s², "
-        f"so the share is {_share(n):.0f} %. Part of it the softer "
-        "valve would have brought alone: compare the first column of the reading table.",
+    Choice(
+        key="E5", title="Which row for whom?",
+        question="Look at the table of the loop. Ilka minds only the bob on the climb, Tomas only the vibration on the "
+        "descent, and neither wants a motor that needs feeding. Which suspension serves each best?",
+        options={
+            "a": "mode switching serves both",
+            "b": "semi-active serves both",
+            "c": "mode switching serves Ilka, semi-active serves Tomas",
+            "d": "semi-active serves Ilka, mode switching serves Tomas",
+        },
+        answer="c",
+        feedback={
+            "a": "It has little bob, but on the descent it is no calmer than the plain damper; the semi-active row is.",
+            "b": "It is the calmest without a motor, but on the climb its bob is larger than the mode switch's.",
+            "c": "On the climb the mode switch has the least bob of all four rows, on the descent the semi-active "
+            "damper the least vibration of those without a motor.",
+            "d": "The other way round: compare the bob column on the climb and the vibration column on the descent.",
+        },
     ),
     ShortText(
         key="E6", title="Why no single fixed setting?",
         question="In one or two sentences, for a team mate: why is no single fixed damper setting right for the whole "
         "Fell loop?",
         ideas=[
-            Idea(("pedal", "bob", "climb", "uphill", "legs", "firm", "stiff", "hard"),
-                 "Say what the climb asks for: what do the rider's legs do to a soft suspension?"),
-            Idea(("soft", "gentl", "comfort", "vibrat", "bump", "rough", "descent", "downhill", "traverse", "hands"),
-                 "Say what rough ground asks for: what does a firm damper do to the body there?"),
-            Idea(("opposite", "conflict", "but", "while", "whereas", "both", "trade", "compromis", "differ", "cannot",
-                  "can't", "can not", "same time", "neither", "instead", "other"),
-                 "Say how the two demands stand to each other."),
+            Idea(("pedal", "bob", "climb", "uphill", "legs"), "Name the part of the loop where the legs count."),
+            Idea(("bump", "rough", "descen", "downhill", "traverse", "washboard"), "Name a part with rough ground."),
+            Idea(("firm", "stiff", "hard", "lock", "more damp", "high damp", "lots of damp"),
+                 "Say which of the two wants a firm damper, or what a firm one does to the other."),
+            Idea(("soft", "gentl", "harsh", "shak", "less damp", "low damp", "little damp", "vibrat"),
+                 "Say which of the two wants a soft damper, or what goes wrong there with a firm one."),
         ],
         misconceptions=[
             Misconception("firmer is better", ("firm is better", "setting is always better", "stiff is better"),
                           "Firm is better for pedalling only: look at the vibration on the traverse.",
                           "A firm setting is always better because nothing moves."),
-            Misconception("reversed", ("climb soft", "soft on the climb", "climb wants soft", "climb needs soft",
-                                       "descent wants firm", "descent firm", "firm on the descent"),
+            Misconception("reversed",
+                          (r"(climb|pedall?ing|legs|uphill)\w* (wants?|needs?|asks? for) (it |a |the )?soft",
+                           r"(rough ground|descent|traverse|downhill) (wants?|needs?|asks? for) (it |a |the )?"
+                           r"(firm|hard|stiff)"),
                           "You have them the wrong way round: look at the bob of a soft damper, and at the vibration "
                           "of a firm one.",
-                          "Because soft on the climb is right and the rough part wants the opposite."),
+                          "Pedalling wants it soft, but rough ground wants it firm."),
         ],
         model="On the climb the legs push the body up and down, and only a firm damper holds that bob; on the traverse "
-        "and the descent the same firmness carries every bump into the body, so the two demands conflict.",
+        "and the descent the same firmness carries every bump into the body where a soft damper is calmer, so the two "
+        "conflict.",
         hints=["Compare the left and the right half of the figure of fixed settings.",
                "Name a part of the loop that wants a firm damper, and why.",
                "Then name one that wants a soft damper, and what happens if you give it the firm one."],
     ),
+    Numeric(
+        key="E7", title="The quarry track",
+        question=lambda n: f"Ride `data/quarry-track.csv` with the {FLEET[MACHINES[n.machine]].name} at {n.speed:g} "
+        "m/s, in the cell of *Your own ground*. What is the mode switch's vibration in percent of the plain damper's?",
+        numbers=[Draw("machine", 0, 2, 1), Draw("speed", 4.0, 8.0, 0.1)],
+        answer=_on_quarry_track, unit="%",
+        hints=[
+            "The cell takes the machine and the speed; its table has a row for each suspension.",
+            "percent = 100 · (vibration of mode switching) / (vibration of the plain damper).",
+            "Read both numbers from the column of vibration, and divide the lower row by the upper one.",
+        ],
+        slips=[
+            Slip("difference", lambda n: _on_quarry_track(n) - 100.0,
+                 "That is by how much it is more; the question asks for the whole, where equal would be 100 %."),
+            Slip("against semi-active", lambda n: 100.0 * _quarry(n, "mode_switching") / _quarry(n, "semi_active"),
+                 "You divided by the semi-active row."),
+            Slip("saving", lambda n: 100.0 - 1e4 / _on_quarry_track(n),
+                 "That is how much less the plain damper has; the question asks for one level over the other."),
+        ],
+        solution=lambda n: f"The table gives {_quarry(n, 'mode_switching'):.2f} and {_quarry(n, 'plain'):.2f} m/s², "
+        f"that is {_on_quarry_track(n):.0f} %. On this ground the lockout is more often in the way than on the loop's "
+        "descent.",
+    ),
     Design(
-        key="E7", title="A fixed compromise", kind="open",
+        key="E8", title="A fixed compromise", kind="open",
         question=lambda n: "The team's purse allows only a plain damper on the trail bike. Choose its coefficient so "
-        f"that pedal bob on the climb is at most {n.bob_mm:g} mm **and** vibration on the descent at most 5.4 m/s². "
-        "The loop is ridden with your value.",
-        numbers=[Draw("bob_mm", 7.2, 8.0, 0.1)],
+        f"that pedal bob on the climb is at most {_fixed_limits(n)[0]:.2f} mm **and** vibration on the descent at most "
+        f"{_fixed_limits(n)[1]:.2f} m/s². The loop is ridden with your value.",
+        numbers=[Draw("middle", 450, 1000, 10)],
         parameters=[Parameter("damping", "damping coefficient", 100.0, 3000.0, "N*s/m")],
         judge=_judge_fixed,
-        passing={"damping": "820 N*s/m"},
+        passing=lambda n: {"damping": f"{n.middle} N*s/m"},
         solution="Read the two curves of the fixed settings together: bob sets a lower limit, vibration on the descent "
         "an upper one, and the window between them is narrow.",
         hints=["Which requirement asks for more damping, which for less?",

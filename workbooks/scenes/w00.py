@@ -13,6 +13,7 @@ from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.metrics import bob, metrics
 from helpers.simulation.runs import ride, ride_section
+from helpers.teaching.course import workbooks_folder
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.page import Shown
 from helpers.teaching.plots import (
@@ -179,7 +180,7 @@ def loop_table(machine="bike"):
 @lru_cache
 def fixed_settings():
     """For a row of fixed dampers of the trail bike: vibration by section, legs still, and bob on the climb (m)."""
-    coefficients = np.array([120, 180, 240, 300, 400, 500, 600, 800, 1000, 1300, 1700, 2200], dtype=float)
+    coefficients = np.array([60, 90, 120, 180, 240, 300, 400, 500, 600, 800, 1000, 1300, 1700, 2200], dtype=float)
     found = {name: [] for name in (*SECTIONS, "bob")}
     for coefficient in coefficients:
         ridden = families.plain(TRAIL_BIKE, coefficient).vehicle
@@ -205,17 +206,18 @@ def fixed_figure():
         line = right.plot(coefficients, found[section], color=INK, linestyle=dashes[section])[0]
         best = int(np.argmin(found[section]))
         right.plot(coefficients[best], found[section][best], "o", color=INK)
-        label_line(right, line, section, x=1500.0 if section == "descent" else 1900.0, above=section == "descent")
+        at = {"climb": 1500.0, "traverse": 400.0, "descent": 800.0}[section]
+        label_line(right, line, section, x=at, above=section != "traverse")
     right.set(
         xscale="log", xlabel="damping coefficient (N s/m)", ylabel="vibration, legs still (m/s²)", ylim=(0.0, None),
         title="... comfort wants it soft (dot: least vibration)",
     )  # fmt: skip
     for ax in (left, right):
-        ax.set_xticks([150, 300, 600, 1200, 2400], ["150", "300", "600", "1200", "2400"])
+        ax.set_xticks([75, 150, 300, 600, 1200, 2400], ["75", "150", "300", "600", "1200", "2400"])
         ax.minorticks_off()
     least = {section: coefficients[int(np.argmin(found[section]))] for section in SECTIONS}
     alt = (
-        f"Left: pedal bob falls from {1e3 * found['bob'][0]:.0f} mm at 120 N s/m to {1e3 * found['bob'][-1]:.0f} mm "
+        f"Left: pedal bob falls from {1e3 * found['bob'][0]:.0f} mm at 60 N s/m to {1e3 * found['bob'][-1]:.0f} mm "
         f"at 2200 N s/m. Right: vibration, nobody pedalling, is least at {least['climb']:.0f} N s/m on the climb, "
         f"{least['traverse']:.0f} on the traverse and {least['descent']:.0f} on the descent."
     )
@@ -339,6 +341,12 @@ def comparison_figure(prediction=""):
 # --- a terrain of one's own -------------------------------------------------------------------------------------
 
 
+@lru_cache
+def quarry():
+    """The sample terrain that ships with the course."""
+    return read_terrain(workbooks_folder() / "data" / "quarry-track.csv")
+
+
 @style()
 def _terrain_figure(terrain):
     figure, ax = new_figure((9, 2.6))
@@ -363,14 +371,22 @@ def own_ground(file, machine="bike", speed=6.0):
         terrain = read_terrain(file)
         head = "| suspension | vibration (m/s²) | off the ground (%) | bump travel used (%) |"
         lines = [head, "|---|---:|---:|---:|"]
+        worst_air = worst_bump = 0.0
         for suspension in families.four_families(FLEET[machine]).values():
             m = metrics(ride(suspension.vehicle, terrain.profile, speed, suspension.law, suspension.timing))
+            worst_air, worst_bump = max(worst_air, m.airborne), max(worst_bump, m.bump_share)
             numbers = (f"{m.comfort:.2f}", f"{100 * m.airborne:.1f}", f"{100 * m.bump_share:.0f}")
             lines.append(f"| {suspension.name} | {' | '.join(numbers)} |")
     except (TypeError, ValueError) as error:
         return Shown(f"Not ridden: {error}")
     display(_terrain_figure(terrain))
-    return Shown("\n".join([*lines, "", f"The {FLEET[machine].name} at {speed:g} m/s, nobody pedalling."]))
+    told = [f"The {FLEET[machine].name} at {speed:g} m/s, nobody pedalling."]
+    if 2.0 * worst_air > 1.0 or worst_bump > 1.0:
+        told.append(
+            f"With some of them the tyre is off the ground for {100 * worst_air:.0f} % of the time and "
+            f"{100 * worst_bump:.0f} % of the bump travel is used: if that surprises you, check the header's units."
+        )
+    return Shown("\n".join([*lines, "", " ".join(told)]))
 
 
 # --- card -------------------------------------------------------------------------------------------------------
@@ -407,21 +423,21 @@ def card():
 
 def reading_table():
     """Machine by machine: vibration as a share of the plain damper's, time off the ground, the actuator's power."""
-    heads = ("machine, section", "soft valve", "semi-active", "active", "mode switching", "off the ground (%)",
-             "power (W)")  # fmt: skip
-    lines = [f"| {' | '.join(heads)} |", "|---|---:|---:|---:|---:|---:|---:|"]
+    heads = ("machine, section", "softest", "semi-active", "active", "mode switching", "off, plain (%)",
+             "off, softest (%)", "off, active (%)", "in (W)", "net (W)")  # fmt: skip
+    lines = [f"| {' | '.join(heads)} |", "|---|" + "---:|" * (len(heads) - 1)]
     for machine, vehicle in FLEET.items():
         for section in SECTIONS:
             found = {key: m for key, (_, m) in rides(machine, section).items()}
             found["soft"] = _ridden(families.soft_valve(vehicle), section)
             order = ("soft", "semi_active", "active", "mode_switching")
             shares = [f"{100 * found[key].comfort / found['plain'].comfort:.0f} %" for key in order]
-            air = ", ".join(f"{100 * found[key].airborne:.1f}" for key in ("plain", "soft", "active"))
-            power = f"{found['active'].actuator_supply:.0f}, {found['active'].actuator_mean:.0f}"
-            lines.append(f"| {vehicle.name}, {section} | {' | '.join(shares)} | {air} | {power} |")
+            air = [f"{100 * found[key].airborne:.1f}" for key in ("plain", "soft", "active")]
+            power = [f"{watts:.0f}" for watts in (found["active"].actuator_supply, found["active"].actuator_mean)]
+            lines.append(f"| {vehicle.name}, {section} | {' | '.join([*shares, *air, *power])} |")
     lines.append(
-        "\nVibration as a share of the plain damper's; *soft valve* is the controllable damper left open, without "
-        "electronics. Off the ground: plain damper, soft valve, active. Power of the actuator: in, net."
+        "\nVibration as a share of the plain damper's; *softest* is the controllable damper at its softest, without "
+        "electronics. *Off*: time off the ground. *In*, *net*: power of the actuator."
     )
     return Shown("\n".join(lines))
 

@@ -31,7 +31,7 @@ from helpers.teaching.plots import (
 
 ROAD_CLASS = "C"
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
-PREDICTED = {"a": 1.0, "b": 1.35, "c": 1.7, "d": 2.2}  # the bounce setting's acceleration over the least
+PREDICTED = {"a": 1.0, "b": 1.35, "c": 1.83, "d": 3.37}  # the bounce setting's acceleration over the least
 FREQUENCY = np.geomspace(0.3, 40.0, 400)  # Hz
 COEFFICIENTS = np.geomspace(60.0, 6000.0, 160)  # N s/m
 
@@ -60,8 +60,8 @@ def bounce_sketch():
         start = (-0.05, 0.0, -0.05 * CARRIER.spring_rate / (CARRIER.spring_rate + CARRIER.tyre_rate), 0.0)
         run = simulate(linear(CARRIER, damping), np.zeros_like, 2.0, start=start)
         line = ax.plot(run.time, 1e3 * run.body_height, color=INK, linestyle=dash)[0]
-        at = {0.15: 0.87, 0.5: 0.57, 1.0: 0.72}[round(damping / settling, 2)]
-        label_line(ax, line, f"{damping:.0f} N s/m", x=at, above=damping != 0.5 * settling)
+        at = {0.15: 0.87, 0.5: 0.42, 1.0: 0.26}[round(damping / settling, 2)]
+        label_line(ax, line, f"{damping:.0f} N s/m", x=at, above=damping != settling)
     ax.set(
         xlim=(0.0, 2.0), ylim=(-55.0, 45.0), xlabel="time after letting go (s)", ylabel="body height (mm)",
         title=f"The bounce test likes {settling:.0f} N s/m: one swing and still",
@@ -279,11 +279,11 @@ def trade_off_figure(prediction=""):
         left.minorticks_off()
         left.plot(FREQUENCY, result["gain"], **GHOST)
         middle.set(
-            xlim=(0.95, 1.9), ylim=(0.85, 2.3), xlabel="tyre-load variation / least possible",
+            xlim=(0.9, 2.9), ylim=(0.8, 3.6), xlabel="tyre-load variation / least possible",
             ylabel="body acceleration / least possible", title="Every damper from soft to firm",
         )  # fmt: skip
         middle.plot(*result["here"], "o", markerfacecolor="none", markersize=12, **GHOST)
-        right.set(xlim=(-0.6, 0.6), ylim=(0.0, 3.0), xticks=[], ylabel="3 x rms tyre-load variation / static load")
+        right.set(xlim=(-0.6, 0.6), ylim=(0.0, 5.2), xticks=[], ylabel="3 x rms tyre-load variation / static load")
         right.set_title("Touching?")
         right.grid(visible=False, axis="x")
         right.axhline(1.0, color=ORANGE)
@@ -303,7 +303,7 @@ def trade_off_figure(prediction=""):
         if prediction:
             level = PREDICTED[prediction]
             middle.axhline(level, color=PLUM, linestyle=(0, (2, 1.5)), linewidth=1.3)
-            middle.text(1.89, level, "predicted for the bounce test", color=PLUM, ha="right", va="bottom", fontsize=9)
+            middle.text(2.88, level, "predicted for the bounce test", color=PLUM, ha="right", va="bottom", fontsize=9)
         held["here"] = middle.plot(*result["here"], "o", color=BLUE, markersize=9)[0]
         draw(held, result)
         return held
