@@ -195,8 +195,8 @@ EXERCISES = [
     Numeric(
         key="E4", title="Forces on a wheel",
         question=lambda n: f"At one moment the tyre is pressed by {n.pressed_mm} mm ($z_u - z_r = -{n.pressed_mm}$ mm, "
-        f"tyre {n.tyre} N/m) and the suspension force is $f = -{n.force}$ N: it pushes body and wheel apart. Sketch the "
-        f"wheel with its two arrows. What is the acceleration of the wheel of {n.wheel} kg, up positive?",
+        f"tyre {n.tyre} N/m) and the suspension force is $f = -{n.force}$ N: it pushes body and wheel apart. Sketch "
+        f"the wheel with its two arrows. What is the acceleration of the wheel of {n.wheel} kg, up positive?",
         numbers=[Draw("pressed_mm", 4, 12, 1), Draw("tyre", 80000, 150000, 10000), Draw("force", 100, 280, 20),
                  Draw("wheel", 8, 18, 1)],
         answer=lambda n: (n.tyre * n.pressed_mm / 1e3 - n.force) / n.wheel, unit="m/s^2", absolute=0.2,
@@ -213,8 +213,8 @@ EXERCISES = [
                  "The size is right, the direction is not: which way does a pressed tyre push?"),
         ],
         solution=lambda n: f"The tyre pushes up with ${n.tyre}\\cdot{n.pressed_mm / 1e3:g} = "
-        f"{n.tyre * n.pressed_mm / 1e3:.0f}$ N, the suspension down with {n.force} N; their difference over {n.wheel} kg "
-        f"is {(n.tyre * n.pressed_mm / 1e3 - n.force) / n.wheel:.4g} m/s².",
+        f"{n.tyre * n.pressed_mm / 1e3:.0f}$ N, the suspension down with {n.force} N; their difference over "
+        f"{n.wheel} kg is {(n.tyre * n.pressed_mm / 1e3 - n.force) / n.wheel:.4g} m/s².",
     ),
     Numeric(
         key="E5", title="What no damper can change",
