@@ -67,7 +67,7 @@ def ridden(place, law, timing=FAST_CHAIN):
     return run, metrics(run)
 
 
-@lru_cache
+@lru_cache(256)
 def ordinary(place, damping=None):
     """Metrics of an ordinary damper of `damping` in N s/m, the machine's own unless given."""
     return metrics(ride_section(FLEET[place[0]].plain(damping), LOOP.section(place[1])))
