@@ -281,7 +281,8 @@ EXERCISES = [
         question="The dealer writes: \"Our valve reacts in 3 ms, so our selector is a semi-active suspension.\" In one "
         "or two sentences: why does the quick valve not make it one in the sense of this course?",
         ideas=[
-            Idea(("fixed", "ordinary", "plain damper", "two curves", "same damper", "one curve", "setting"), "Say what the suspension is while the valve stands in one setting."),
+            Idea(("fixed", "ordinary", "plain damper", "two curves", "same damper", "one curve", "setting"),
+                 "Say what the suspension is while the valve stands in one setting."),
             Idea(("event", "threshold", "hold", "after a bump", "bump has", "clock", "not within", "within a bump",
                   "within each", "within every", "moment", "continu", "law", "follow", "decides", "decision", "choos"),
                  "Say by what it decides, and how that differs from a law that follows the motion."),
@@ -316,9 +317,9 @@ EXERCISES = [
         solution="The step limits the threshold from above: the valve must know early. Ground and legs limit it from "
         "below. The hold time has no say on the step; too long it loses the lock, too short it opens at each echo of a "
         "root. With these limits there is a window. On a step of 30 mm there is none: the table of edges has 12 % at "
-        "15 m/s². A threshold of 8 brings 9 %, but with a hold time of 0.5 s it is locked for only 32 % of the climb, and "
-        "with 0.1 s, where it is locked for 64 %, it opens 111 times. Then the honest answer is a valve that rests open, "
-        "or a quicker sensor.",
+        "15 m/s². A threshold of 8 brings 9 %, but with a hold time of 0.5 s it is locked for only 32 % of the climb, "
+        "and with 0.1 s, where it is locked for 64 %, it opens 111 times. Then the honest answer is a valve that rests "
+        "open, or a quicker sensor.",
         hints=["Which of the three requirements does the hold time decide, which the threshold alone?",
                "Read the highest threshold that the step allows in the table of edges.",
                "Then look in the live figure for a hold time that is short enough for the lock and long enough for few "

@@ -7,7 +7,7 @@ import numpy as np
 from matplotlib.patches import FancyArrowPatch
 
 from helpers.control.laws import Passive
-from helpers.control.mode_switch import SLOW_FINE, ManualLever, ModeSelector
+from helpers.control.mode_switch import SLOW_FINE, ModeSelector
 from helpers.models.pedalling import Pedalling
 from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import families
@@ -31,6 +31,7 @@ from scenes.w04_tables import (  # the page asks this module for its tables too
     latch_table,
     legs_on_paper,
     legs_table,
+    ordinary,
     push_steps,
     ridden,
     root_peaks,
@@ -43,9 +44,10 @@ from scenes.w04_tables import (  # the page asks this module for its tables too
 )
 
 __all__ = [
-    "BIKE", "DEALER", "FLEET", "ManualLever", "ModeSelector", "Passive", "Pedalling", "card", "edge_table",
-    "found_late", "hold_table", "kinds_table", "latch_table", "legs_on_paper", "legs_table", "machine_sketch", "push_steps", "ridden",
-    "root_peaks", "selectors_table", "step_table", "threshold_figure", "threshold_table", "two_curves_figure", "walk",
+    "ModeSelector", "Passive", "Pedalling", "card", "edge_table", "found_late", "hold_table", "kinds_table",
+    "latch_table", "legs_on_paper", "legs_table", "machine_sketch", "ordinary", "push_steps", "ridden", "root_peaks",
+    "selectors_table", "step_table", "threshold_figure", "threshold_table", "two_curves_figure", "walk", "BIKE",
+    "DEALER",
 ]  # fmt: skip
 
 PREDICTED = {"a": 12, "b": 6, "c": 3, "d": 0}  # roots still found at twice the dealer's threshold
@@ -150,7 +152,7 @@ def two_curves_figure():
         f"the time in one setting or the other, {strokes[0]:.1f} valve strokes a second. Semi-active: they fill a "
         f"region, {shares[1]:.0f} % at one end, {strokes[1]:.1f} strokes a second."
     )
-    return still(figure, alt, alt)
+    return still(figure, alt)
 
 
 # --- the live figure ------------------------------------------------------------------------------------------------
@@ -163,7 +165,7 @@ RIDES = {
     "stretcher carrier, climb": ("carrier", "climb"),
 }
 KINDS = {
-    "fast, normally closed (the dealer's)": "closed",
+    "fast, normally closed": "closed",
     "fast, normally open": "open",
     "slow and fine, normally closed": "fine",
 }

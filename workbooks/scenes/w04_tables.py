@@ -46,6 +46,11 @@ def ridden(law, timing=CHAIN, machine="bike", section="climb"):
     return ride_section(switched(machine), LOOP.section(section), law, timing)
 
 
+def ordinary(section="climb"):
+    """The trail bike on its plain damper, no electronics."""
+    return ride_section(TRAIL_BIKE.plain(), LOOP.section(section))
+
+
 @lru_cache(maxsize=512)
 def scored(law, timing=CHAIN, machine="bike", section="climb"):
     """The `Score` of a selector over a section."""
@@ -174,11 +179,13 @@ def root_peaks():
 
 
 def found_late():
-    """How late the dealer's selector is half open at the climb's roots, and how far the bike has rolled by then."""
-    found = scored(DEALER)
+    """How late the dealer's selector is half open at the climb's roots, and how long a root is under the wheel."""
+    found, known = scored(DEALER), bumps("bike", "climb")
     late, rolled = 1e3 * float(np.median(found.latency)), float(np.median(found.rolled))
+    lasts = float(np.median(known.stop - known.start))
     return Shown(
-        f"Half open {late:.0f} ms after the root begins, {rolled:.2f} m on (medians); carried: {found.carried}."
+        f"Half open {late:.0f} ms after the root begins, {rolled:.2f} m on; the root is over after {lasts:.2f} s "
+        f"(medians). Carried: {found.carried}."
     )
 
 
