@@ -160,8 +160,9 @@ EXERCISES = [
                  "The second bump starts the clock again, so the first opening is longer than one hold time."),
             Slip("one hold", lambda n: n.hold, "That is one opening; the valve opens twice."),
         ],
-        solution=lambda n: f"$\\min({n.gap_short:g}, {n.hold:g}) + \\min({n.gap_long:g}, {n.hold:g}) + {n.hold:g} = "
-        f"{n.gap_short:g} + {n.hold:g} + {n.hold:g} = {_open_time(n):.3g}$ s, in two openings.",
+        solution=lambda n: f"The first gap is shorter than the hold time and counts whole, {n.gap_short:g} s. The second "
+        f"is cut off at {n.hold:g} s, and the last bump adds {n.hold:g} s: ${n.gap_short:g} + 2\\cdot{n.hold:g} = "
+        f"{_open_time(n):.3g}$ s, in two openings.",
     ),
     Numeric(
         key="E2", title="Carried from root to root", kind="gap",
