@@ -160,8 +160,8 @@ EXERCISES = [
                  "The second bump starts the clock again, so the first opening is longer than one hold time."),
             Slip("one hold", lambda n: n.hold, "That is one opening; the valve opens twice."),
         ],
-        solution=lambda n: f"The first gap is shorter than the hold time and counts whole, {n.gap_short:g} s. The second "
-        f"is cut off at {n.hold:g} s, and the last bump adds {n.hold:g} s: ${n.gap_short:g} + 2\\cdot{n.hold:g} = "
+        solution=lambda n: f"The first gap is shorter than the hold time and counts whole, {n.gap_short:g} s. The "
+        f"second is cut off at {n.hold:g} s, and the last bump adds {n.hold:g} s: ${n.gap_short:g} + 2\\cdot{n.hold:g} = "
         f"{_open_time(n):.3g}$ s, in two openings.",
     ),
     Numeric(
