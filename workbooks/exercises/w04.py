@@ -161,7 +161,7 @@ EXERCISES = [
             Slip("one hold", lambda n: n.hold, "That is one opening; the valve opens twice."),
         ],
         solution=lambda n: f"The first gap is shorter than the hold time and counts whole, {n.gap_short:g} s. The "
-        f"second is cut off at {n.hold:g} s, and the last bump adds {n.hold:g} s: ${n.gap_short:g} + 2\\cdot{n.hold:g} = "
+        f"second is cut off at {n.hold:g} s, and the last adds {n.hold:g} s: ${n.gap_short:g} + 2\\cdot{n.hold:g} = "
         f"{_open_time(n):.3g}$ s, in two openings.",
     ),
     Numeric(
