@@ -212,7 +212,7 @@ def bought_table():
         for preview in (0.0, 0.3):
             got = bought(machine, at_the_same_grip(machine, preview), preview)
             rows[-1] += [f"{100.0 * got.acceleration / base:.0f} %", f"{got.supply:.1f}, {got.net:.1f}"]
-    return table(["machine", "$m_u/m_s$", "calmest damper (m/s²)", "feedback, same grip", "puts in, net (W)",
+    return table(["machine", "mass ratio $m_u/m_s$", "calmest damper (m/s²)", "feedback, same grip", "puts in, net (W)",
                   "with 0.3 s preview, same grip", "puts in, net (W)"], rows, 6)  # fmt: skip
 
 
