@@ -18,6 +18,5 @@ def root() -> Path:
 
 
 def pytest_collection_modifyitems(items):
-    for item in items:
-        if "browser" in Path(item.path).parent.parts[-1:]:
-            item.add_marker("browser")
+    """Browser tests last: the driver keeps an event loop running until the session ends, and others start their own."""
+    items.sort(key=lambda item: item.path.parent.name == "browser")

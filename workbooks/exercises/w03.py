@@ -108,8 +108,8 @@ EXERCISES = [
         feedback={
             "a": "Braking at the right moments and letting go at the wrong ones is already better than any fixed "
             "setting: 3.51 against 3.91 m/s².",
-            "b": "Within reach for 36 % of the time, but 57 % of the gain: in most of the other moments the nearest "
-            "force is not far off, and the large wanted forces tend to be forces that brake.",
+            "b": "Within reach for 36 % of the time, but 57 % of the gain: the large wanted forces tend to be "
+            "forces that brake, and they count most.",
             "c": "57 %: best fixed damper 3.91, damper with skyhook 3.51, actuator 3.21 m/s².",
             "d": "The rest of the gain needs forces that push, and no damper has them.",
         },
@@ -249,7 +249,7 @@ EXERCISES = [
     ),
     ShortText(
         key="E7", title="Softer or firmer?",
-        question="A maker offers two improved valves: one reaches twice as firm, the other half as soft a setting. In "
+        question="A maker offers two improved valves: one doubles its firmest force, the other halves its softest. In "
         "one or two sentences: which one does more for a skyhook law, and why?",
         ideas=[
             Idea(("soft", "open", "low end", "lower end", "least", "second", "half"), "Say which of the two ends."),
@@ -286,8 +286,8 @@ EXERCISES = [
         solution="Laws that follow a force command hundreds of times a second, so the limit on commands leaves the two "
         "that switch. Of these, acceleration-driven switches more often, and lets the wheel hop at moderate "
         "coefficients. "
-        "The two-state skyhook passes with two to three times the plain damper's coefficient; a dead band of 0.2 m/s "
-        "halves its commands and costs about one per cent of calm.",
+        "The two-state skyhook passes with about two times the plain damper's coefficient; a dead band of 0.2 m/s "
+        "halves its commands and costs little calm.",
         hints=["Which laws stay near the limit on commands at all?",
                "Start from the two-state skyhook with twice the plain damper's coefficient and no dead band.",
                "Widen the dead band until the commands fit; then check what it cost."],
