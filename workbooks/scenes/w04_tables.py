@@ -149,7 +149,7 @@ def kinds_table():
          *(f"{scale * getattr(law, name):g}" for law in (FAST_TWO_POSITION, SLOW_FINE)))
         for name, unit, scale in meanings
     ]  # fmt: skip
-    return table(("", "fast, two positions", "slow, fine"), rows)
+    return table(("quantity", "fast, two positions", "slow, fine"), rows)
 
 
 # --- scores ---------------------------------------------------------------------------------------------------------
