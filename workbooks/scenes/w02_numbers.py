@@ -152,16 +152,16 @@ def energy_steps():
     rate = sp.expand(stored.diff(t).subs(accelerations))
     flows = sum(sp.factor(rate.coeff(symbol)) * symbol for symbol in (F_a, c, k_t))
     left_over = sp.simplify(rate - flows)
-    white, net, squared = closed_forms.W, sp.Symbol("P"), sp.Symbol("E[v^2]")
+    white, net, squared = closed_forms.W, sp.Symbol("P"), sp.Symbol("V")
     return (
         Step("Stored", "Two moving masses and two springs.", stored),
         Step("Its rate", "Newton's law put in. Three flows are left: actuator, damper, road.", flows + left_over),
-        Step("On average", "A long ride stores nothing, so the flows add up to zero: what the road puts in through the "
-             "tyre is what the damper turns to heat less what the actuator puts in, $P$ on average.",
-             sp.Eq(c * squared - net, sp.Symbol("P_road"))),
+        Step("On average", "A long ride stores nothing, so the flows add up to zero: the damper burns what the motor "
+             "puts in, $P$ on average, and what the road puts in through the tyre, $R$.",
+             sp.Eq(c * squared, net + sp.Symbol("R"))),
         Step("The road's part", "The tyre answers a kick of the road at once; half of the kick has arrived, on "
              "average, while it works. Whatever the suspension does comes later. So no law enters, as long as the "
-             "road ahead is not known.", sp.Eq(c * squared - net, white * k_t / 2)),
+             "road ahead is not known.", sp.Eq(c * squared, net + white * k_t / 2)),
     )  # fmt: skip
 
 
