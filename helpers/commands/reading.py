@@ -27,6 +27,7 @@ STYLE = """
 body { font: 1.05rem/1.55 system-ui, sans-serif; color: #1b1b1b; background: #fff; margin: 0 auto; padding: 1rem;
   max-width: 52rem; overflow-wrap: break-word; }
 h1, h2, h3 { line-height: 1.25; } a { color: #0b5394; } img, svg { max-width: 100%; height: auto; }
+figure { margin: 0; }
 .wide { display: block; overflow-x: auto; max-width: 100%; } .wide:focus-visible { outline: 2px solid #0b5394; }
 pre { overflow-x: auto; font-size: .85rem; line-height: 1.4; padding: .6rem; margin: .4rem 0; background: #f5f5f3; }
 .output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; }

@@ -45,6 +45,13 @@ class Shown:
         return self.text
 
 
+def table(heads, rows):
+    """A Markdown table to show: the first column holds words, the others, set to the right, numbers."""
+    ruled = "|---|" + "---:|" * (len(heads) - 1)
+    lines = (f"| {' | '.join(map(str, row))} |" for row in rows)
+    return Shown("\n".join([f"| {' | '.join(heads)} |", ruled, *lines]))
+
+
 def _show(text):
     from IPython.display import display
 
@@ -144,9 +151,9 @@ class Book:
 
     def parameters(self, *instances):
         """Show the quantities of parameter sets (frozen dataclasses of helpers.models) as one table."""
-        from helpers.models.quantities import table
+        from helpers.models.quantities import table as described
 
-        rows = [row for instance in instances for row in table(instance)]
+        rows = [row for instance in instances for row in described(instance)]
         sources = {row.source for row in rows}
         said_once = len(sources) == 1  # one sentence then says where all of them come from
         head = ["symbol", "meaning", "unit", "default", "range"] + ([] if said_once else ["source"])

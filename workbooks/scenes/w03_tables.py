@@ -24,7 +24,7 @@ from helpers.models.vehicles import FLEET
 from helpers.simulation.families import FAST_CHAIN, SKYHOOK, share_kept
 from helpers.simulation.metrics import Metrics, metrics, rms, valve_activity
 from helpers.simulation.runs import Run, ride_section, simulate
-from helpers.teaching.page import Shown
+from helpers.teaching.page import Shown, table
 
 LOOP = fell_loop()
 PLACES = [(machine, section) for machine in FLEET for section in ("climb", "traverse", "descent")]
@@ -119,12 +119,6 @@ def optimal(place, clipped=False):
 def kept(place, vibration, rival=None):
     """Share of the gain of an active suspension (the skyhook unless `rival`) over the best fixed damper."""
     return share_kept(best_fixed(place).metrics.comfort, (rival or active(place)[1]).comfort, vibration)
-
-
-def table(heads, rows):
-    """Markdown; the first column is text, the rest numbers."""
-    lines = [f"| {' | '.join(heads)} |", "|---|" + "---:|" * (len(heads) - 1)]
-    return Shown("\n".join(lines + [f"| {' | '.join(map(str, row))} |" for row in rows]))
 
 
 def named(place):

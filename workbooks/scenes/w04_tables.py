@@ -17,7 +17,7 @@ from helpers.simulation import families
 from helpers.simulation.events import over_step, pedalling_acceleration, score, section_bumps
 from helpers.simulation.metrics import bob, metrics
 from helpers.simulation.runs import ride, ride_section
-from helpers.teaching.page import Shown
+from helpers.teaching.page import Shown, table
 
 LOOP = fell_loop()
 CHAIN = families.FAST_CHAIN  # sensor, computer, bus and quick valve, as in workbook 00
@@ -56,12 +56,6 @@ def scored(law, timing=CHAIN, machine="bike", section="climb"):
     """The `Score` of a selector over a section."""
     run = ridden(law, timing, machine, section)
     return score(run, bumps(machine, section), FLEET[machine].speed(section))
-
-
-def table(heads, rows):
-    """A Markdown table; the first column holds words, the others numbers."""
-    lines = [f"| {' | '.join(heads)} |", "|---|" + "---:|" * (len(heads) - 1)]
-    return Shown("\n".join([*lines, *(f"| {' | '.join(map(str, row))} |" for row in rows)]))
 
 
 # --- the logic ------------------------------------------------------------------------------------------------------
