@@ -16,7 +16,7 @@ from pathlib import Path
 from helpers.commands.environment import RUN, CommandError, Environment, say
 
 FIRST_PAGE = "workbooks/00-start-here.ipynb"
-WARM = "from helpers.simulation.runs import warm; warm()"
+WARM = "from helpers.simulation import runs; from helpers.teaching import picture; runs.warm(); picture.warm()"
 LOG = "lab.log"
 # JupyterLab's main, without an optional check of internationalised addresses whose grammar costs over a second to load.
 LAB = "import sys; sys.modules['rfc3987_syntax'] = None; from jupyterlab.labapp import main; main()"

@@ -1,4 +1,4 @@
-"""The one compiled function in which every law decides; the stepper calls it once a sample."""
+"""The one compiled function in which every law decides; the stepper has it built in and runs it once a sample."""
 
 from numba import njit
 
@@ -26,7 +26,7 @@ def weighed(p, seen):
     return p[0] * seen[TRAVEL] + p[1] * seen[BODY_VELOCITY] + p[2] * seen[TYRE_DEFLECTION] + p[3] * wheel_velocity
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, inline="always", error_model="numpy")
 def decide(code, p, seen, memory, time, open_curve, lockout_curve):
     """One decision: (valve setting, actuator force in N).
 

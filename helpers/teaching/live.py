@@ -1,6 +1,6 @@
 """A figure that follows its sliders: built once, then only its moving artists are drawn again.
 
-A key press costs one computation, one blit on a kept background, one PNG at low compression and one picture
+A key press costs one computation, one blit on a kept background, one PNG of few colours and one picture
 message. Plain ipywidgets throughout, nothing is printed, and what is saved is a still with its description.
 """
 from __future__ import annotations
@@ -22,7 +22,7 @@ from helpers.teaching.plots import picture_html
 __all__ = ["LiveFigure", "Options", "Slider"]
 
 FULL_COMPUTATION_DELAY = 0.15  # s of rest after the last change before a slow computation starts
-TEXT_DELAY = 0.05  # s after the picture: the browser paints it first, and a drag sends fewer messages
+TEXT_DELAY = 0.15  # s after the picture: the browser paints it first, and a drag sends texts seldom
 MOST_CONTROLS = 4
 MOST_CORNERS = 81  # 3 to the power of four sliders; beyond, one control at a time
 

@@ -1,4 +1,4 @@
-"""A matplotlib figure drawn fast: a kept background, its moving artists blitted, PNG at low compression."""
+"""A matplotlib figure drawn fast: a kept background, its moving artists blitted, a PNG of few colours."""
 from __future__ import annotations
 
 import struct
@@ -9,22 +9,81 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from numba import njit
 
 from helpers.teaching.plots import png_small, style
 
 
-def encode_png(pixels: np.ndarray) -> bytes:
-    """PNG of an (height, width, 4) uint8 array: no filter, zlib level 1, twice as fast as a general encoder."""
+@njit(cache=True)
+def _indexed(pixels, rows, palette):
+    """Fill `rows[:, 1:]` with palette places and `palette`, shape (256, 3), with colours; returns how many.
+
+    Colours that agree in the upper four bits of red, green and blue share a place and take the commonest of theirs
+    (Boyer and Moore's majority vote), so that areas and lines keep their exact colour. Past 256 such groups, the ones
+    of fewest pixels take the nearest colour kept.
+    """
     height, width, _ = pixels.shape
-    rows = np.zeros((height, 4 * width + 1), np.uint8)  # the first byte of a row names its filter: 0, none
-    rows[:, 1:] = pixels.reshape(height, 4 * width)
+    group = np.empty((height, width), np.uint16)
+    size, votes, leader = np.zeros(4096, np.int64), np.zeros(4096, np.int64), np.zeros((4096, 3), np.uint8)
+    for i in range(height):
+        for j in range(width):
+            red, green, blue = pixels[i, j, 0], pixels[i, j, 1], pixels[i, j, 2]
+            g = (red >> 4) << 8 | (green >> 4) << 4 | blue >> 4
+            group[i, j] = g
+            size[g] += 1
+            if leader[g, 0] == red and leader[g, 1] == green and leader[g, 2] == blue:
+                votes[g] += 1
+            elif votes[g] == 0:
+                leader[g, 0], leader[g, 1], leader[g, 2] = red, green, blue
+                votes[g] = 1
+            else:
+                votes[g] -= 1
+    place = np.zeros(4096, np.uint8)
+    kept = 0
+    for g in np.argsort(-size):
+        if size[g] == 0:
+            break
+        if kept < 256:
+            palette[kept] = leader[g]
+            place[g] = kept
+            kept += 1
+        else:
+            nearest = 3 * 256**2
+            for k in range(256):
+                apart = 0
+                for c in range(3):
+                    apart += (int(palette[k, c]) - int(leader[g, c])) ** 2
+                if apart < nearest:
+                    nearest = apart
+                    place[g] = k
+    for i in range(height):
+        for j in range(width):
+            rows[i, j + 1] = place[group[i, j]]
+    return kept
+
+
+def encode_png(pixels: np.ndarray) -> bytes:
+    """PNG of an opaque (height, width, 4) uint8 array in at most 256 colours.
+
+    A quarter of the bytes to compress, send and decode; no filter and runs alone, for what is shown for a moment.
+    """
+    height, width, _ = pixels.shape
+    rows = np.zeros((height, width + 1), np.uint8)  # the first byte of a row names its filter: 0, none
+    palette = np.zeros((256, 3), np.uint8)
+    kept = _indexed(pixels, rows, palette)
 
     def chunk(kind: bytes, body: bytes) -> bytes:
         return struct.pack(">I", len(body)) + kind + body + struct.pack(">I", zlib.crc32(kind + body))
 
-    header = struct.pack(">IIBBBBB", width, height, 8, 6, 0, 0, 0)
-    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"IDAT", zlib.compress(rows.data, 1))
-            + chunk(b"IEND", b""))
+    header = struct.pack(">IIBBBBB", width, height, 8, 3, 0, 0, 0)
+    packer = zlib.compressobj(1, zlib.DEFLATED, 15, 9, zlib.Z_RLE)
+    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"PLTE", palette[:kept].tobytes())
+            + chunk(b"IDAT", packer.compress(rows.data) + packer.flush()) + chunk(b"IEND", b""))
+
+
+def warm() -> None:
+    """Compile what a picture needs, so that the first slider moves at once."""
+    encode_png(np.zeros((2, 2, 4), np.uint8))
 
 
 def _artists(held) -> Iterator[Artist]:

@@ -2,6 +2,7 @@
 import asyncio
 import base64
 import io
+import itertools
 from types import SimpleNamespace
 
 import numpy as np
@@ -40,18 +41,36 @@ def make(compute=swing, sliders=None, **more):
 
 
 def pixels(figure):
-    return np.asarray(Image.open(io.BytesIO(base64.b64decode(bytes(figure._image.value).split(b",")[1]))))
+    return read_back(base64.b64decode(bytes(figure._image.value).split(b",")[1]))
 
 
-def test_encoded_png_reads_back_exactly_with_an_independent_decoder():  # Pillow is the reference
-    given = np.random.default_rng(1).integers(0, 256, (7, 5, 4), dtype=np.uint8)
-    assert np.array_equal(np.asarray(Image.open(io.BytesIO(encode_png(given)))), given)
+def read_back(picture):
+    return np.asarray(Image.open(io.BytesIO(picture)).convert("RGBA"))  # Pillow is the independent decoder
+
+
+def test_encoded_png_of_up_to_256_colour_groups_reads_back_exactly():
+    steps = np.arange(0, 256, 32, dtype=np.uint8)[:6]
+    colours = np.array([[*rgb, 255] for rgb in itertools.product(steps + 5, repeat=3)], np.uint8)  # 216
+    given = np.random.default_rng(1).choice(colours, (70, 50))
+    assert np.array_equal(read_back(encode_png(given)), given)
+
+
+def test_encoded_png_keeps_common_colours_exactly_and_the_others_near():
+    given = np.full((400, 300, 4), 255, np.uint8)
+    draw = np.random.default_rng(2)
+    given[:40, :50, :3] = draw.integers(0, 256, (40, 50, 3))  # more colours than fit
+    given[100, :] = (0, 114, 178, 255)
+    given[101, :150] = (6, 120, 184, 255)  # of the same group, and fewer
+    shown = read_back(encode_png(given))
+    assert np.array_equal(shown[200:], given[200:]) and np.array_equal(shown[100], given[100])
+    assert np.abs(shown.astype(int) - given)[101].max() <= 15
+    assert np.abs(shown.astype(int) - given)[:40, :50].max() <= 96
 
 
 def test_blitted_picture_equals_a_full_redraw():
     figure = make()
     figure.update(ratio=0.2)
-    blitted = pixels(figure)
+    blitted = figure._picture.pixels().copy()
     for artist in figure._picture.moving:
         artist.set_animated(False)
     figure._picture.canvas.draw()
