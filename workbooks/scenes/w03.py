@@ -11,8 +11,8 @@ from helpers.simulation.families import FAST_CHAIN, SKYHOOK
 from helpers.simulation.metrics import metrics, valve_activity
 from helpers.simulation.runs import ride_section
 from helpers.teaching.live import LiveFigure, Options, Slider
-from helpers.teaching.plots import GHOST, INK, PALETTE, STYLES, label_line, new_figure, still, style
-from scenes.w03_tables import (  # the page asks this module for its tables too
+from helpers.teaching.plots import GHOST, INK, PALETTE, STYLES, new_figure, still, style
+from scenes.w03_rides import (
     HERE,
     LAWS,
     LOOP,
@@ -21,33 +21,38 @@ from scenes.w03_tables import (  # the page asks this module for its tables too
     SKY_SHARE,
     active,
     best_fixed,
-    chatter_table,
-    curves_table,
-    delay_table,
-    grip_table,
     kept,
-    kept_table,
     law_of,
-    laws_table,
-    mix_derivation,
     named,
     narrowed,
     optimal,
-    optimal_table,
     ordinary,
-    reach_table,
     semi,
-    sign_table,
     sky,
+)
+from scenes.w03_tables import (  # the page asks this module for its tables too
+    chatter_table,
+    curves_table,
+    delay_table,
+    gain_table,
+    grip_table,
+    kept_table,
+    laws_table,
+    mix_derivation,
+    numbers_table,
+    reach_table,
+    rival_table,
+    seeds_table,
+    sign_table,
     skyhook_derivation,
     skyhook_limits,
     split,
 )
 
 __all__ = [
-    "card", "chatter_table", "curves_table", "delay_table", "force_sketch", "grip_table", 
-    "kept_table", "law_figure", "laws_table", "mix_derivation", "optimal_table", "range_figure", "reach_figure",
-    "reach_table", "sign_table", "skyhook_derivation", "skyhook_limits",
+    "card", "chatter_table", "curves_table", "delay_table", "force_sketch", "gain_table", "grip_table",
+    "kept_table", "law_figure", "laws_table", "mix_derivation", "numbers_table", "range_figure", "reach_figure",
+    "reach_table", "rival_table", "seeds_table", "sign_table", "skyhook_derivation", "skyhook_limits",
 ]  # fmt: skip
 
 ACTIVE, SEMI, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
@@ -57,26 +62,36 @@ ROUGH = [place for place in PLACES if place[1] != "climb"]
 
 @style()
 def force_sketch(place=HERE, length=0.6):
-    """The actuator's force over a moment of the ride: where it brakes the suspension, and where it drives it."""
+    """The actuator's force over a moment of the ride: what a damper could give of it, in direction and in size."""
     run, _ = active(place)
     start = run.time[int(np.argmin(run.actuator_force))] - 0.35  # so that a large force is in the picture
     part = (run.time >= start) & (run.time <= start + length)
     time, force = 1e3 * (run.time[part] - start), -run.actuator_force[part]
-    brakes = force * (run.body_velocity - run.wheel_velocity)[part] > 0.0
-    figure, ax = new_figure((9, 3.0))
+    speed = (run.body_velocity - run.wheel_velocity)[part]
+    within, brakes = reach(run.vehicle, speed).holds(force), force * speed > 0.0
+    kinds = (
+        (within, "brakes, within the damper's range", {"color": SEMI, "alpha": 0.75}),
+        (brakes & ~within, "brakes, but too little or too much for it", {"color": SEMI, "alpha": 0.2}),
+        (~brakes & ~within, "drives the suspension",
+         {"facecolor": "none", "edgecolor": ACTIVE, "hatch": "////"}),
+    )  # fmt: skip
+    shares = [100.0 * float(np.mean(where)) for where, _, _ in kinds]
+    figure, ax = new_figure((9, 3.2))
     ax.plot(time, force, color=INK)
-    ax.fill_between(time, 0.0, force, where=brakes, color=SEMI, alpha=0.3, linewidth=0.0)
-    ax.fill_between(time, 0.0, force, where=~brakes, facecolor="none", edgecolor=ACTIVE, hatch="////", linewidth=0.0)
+    for (where, name, look), share in zip(kinds, shares, strict=True):
+        told = f"{name}: {share:.0f} % of the time"
+        ax.fill_between(time, 0.0, force, where=where, linewidth=0.0, label=told, **look)
     ax.axhline(0.0, color=INK, linewidth=0.8)
-    share = float(np.mean(brakes))
     ax.set(
         xlim=(0.0, 1e3 * length), xlabel="time (ms)", ylabel="pull on the body (N)",
-        title=f"What the actuator does in {length:g} s of the descent: filled, it brakes; hatched, it pushes",
+        title=f"What the actuator does in {length:g} s of the descent",
     )  # fmt: skip
+    ax.legend(loc="upper left", fontsize=9, frameon=False)
     alt = (
         f"The force of the trail bike's actuator over {length:g} s of the descent, between {force.min():.0f} and "
-        f"{force.max():.0f} N. In {100 * share:.0f} % of that time it brakes the suspension, as a damper could; in "
-        "the rest it drives it."
+        f"{force.max():.0f} N. For {shares[0]:.0f} % of that time it brakes the suspension with a force that the "
+        f"damper has at that speed, for {shares[1]:.0f} % it brakes with one that is too small or too large for the "
+        f"damper, for {shares[2]:.0f} % it drives the suspension."
     )
     return still(figure, alt)
 
@@ -100,11 +115,11 @@ def reach_figure(place=HERE):
     left.set(xlim=(-1.0, 1.0), ylim=(-900.0, 900.0), xlabel="speed of travel $v_s - v_u$ (m/s)",
              ylabel="wanted force $c_\\mathrm{sky} v_s$ (N)", xticks=(-1.0, -0.5, 0.0, 0.5, 1.0))  # fmt: skip
     left.set_title(f"{100 * split(place)[0]:.0f} % of the wanted forces lie within reach")
-    left.text(-0.95, 790.0, "would push", color=ACTIVE, va="center")
-    left.text(0.95, -790.0, "would push", color=ACTIVE, va="center", ha="right")
+    left.text(-0.95, 790.0, "would drive", color=ACTIVE, va="center")
+    left.text(0.95, -790.0, "would drive", color=ACTIVE, va="center", ha="right")
     left.text(0.95, 790.0, "within reach", color=SEMI, va="center", ha="right")
     places = ROUGH
-    names = ("would push", "too little", "within reach", "too much")
+    names = ("would drive", "too little", "within reach", "too much")
     colours = ("#9cc4de", "#e2e2e2", SEMI, "#b9b9b9")
     for row, each in enumerate(places):
         parts, at = split(each), 0.0
@@ -137,30 +152,31 @@ def range_figure(place=HERE):
     vehicle, part, law = FLEET[place[0]], LOOP.section(place[1]), LinearSkyhook(sky(place))
     factors = np.array([1.0, 1.5, 2.0, 3.0, 4.0])
     found = {}
-    for key, colour, dash, text in (
-        ("softest", SEMI, "solid", "soft curve times this"),
-        ("firmest", PLUM, (0, (6, 2)), "firm curve divided by this"),
+    for key, colour, dash, text, place_of_text in (
+        ("softest", SEMI, "solid", "soft curve times this", (2.55, 4.25)),
+        ("firmest", PLUM, (0, (6, 2)), "firm curve divided by this", (2.0, 3.28)),
     ):
         valves = [narrowed(vehicle, **{key: f if key == "softest" else 1.0 / f}) for f in factors]
         found[key] = [metrics(ride_section(valve, part, law, FAST_CHAIN)).comfort for valve in valves]
-        line = ax.plot(factors, found[key], color=colour, linestyle=dash, marker="o")[0]
-        if key == "firmest":
-            label_line(ax, line, text, x=3.4)
-        else:
-            ax.text(2.6, 4.25, text, color=colour, ha="right")
+        ax.plot(factors, found[key], color=colour, linestyle=dash, marker="o")
+        ax.text(*place_of_text, text, color=colour, ha="right" if key == "softest" else "left")
+    shares = {key: [100.0 * kept(place, value) for value in values] for key, values in found.items()}
+    for key, at, shift in (("softest", 0, -0.13), ("softest", 2, -0.14), ("firmest", 4, -0.14)):
+        ax.text(factors[at], found[key][at] + shift, f"{shares[key][at]:.0f} % kept", fontsize=9, va="top",
+                ha=("left", "center", "center", "center", "right")[at])  # fmt: skip
     for level, name in ((ordinary(place).comfort, "plain damper"),
                         (best_fixed(place).metrics.comfort, "best fixed damper")):  # fmt: skip
         ax.axhline(level, **GHOST)
         ax.text(1.02, level, name, va="bottom", fontsize=9)
     ax.set(
         xlim=(0.95, 4.05), ylim=(3.0, 5.0), xlabel="range lost, as a factor", ylabel="vibration (m/s²)",
-        title="Losing the soft end costs the gain; losing the firm end hardly matters",
+        title="Double the soft curve and the gain is all but gone; a quarter of the firm curve keeps two thirds of it",
     )  # fmt: skip
-    numbers = ", ".join(
-        f"{f:g} times: {a:.2f} and {b:.2f}" for f, a, b in zip(factors, found["softest"], found["firmest"], strict=True)
-    )
-    return still(figure, f"Vibration in m/s² as the soft curve is raised and as the firm curve is lowered: {numbers}.",
-                 f"Soft end raised and firm end lowered: {numbers} m/s².")  # fmt: skip
+    numbers = "; ".join(
+        f"{f:g} times: {found['softest'][k]:.2f} m/s², {shares['softest'][k]:.0f} % kept, and "
+        f"{found['firmest'][k]:.2f} m/s², {shares['firmest'][k]:.0f} % kept" for k, f in enumerate(factors)
+    )  # fmt: skip
+    return still(figure, f"Vibration as the soft curve is raised, and as the firm curve is lowered, by: {numbers}.")
 
 
 # --- the live figure --------------------------------------------------------------------------------------------
@@ -210,6 +226,7 @@ def _compute(place, law, strength, softest):
     given = soft + run.valve[every] * (firm - soft)
     return {
         "place": place,
+        "asked": place == HERE and law == "skyhook",  # the prediction is about this case alone
         "marks": marks,
         "here": np.array([m.load_variation, m.comfort]) / marks["base"],
         "edge": np.column_stack([np.r_[GRID, GRID[::-1]], np.r_[region.low, region.high[::-1]] / weight]),
@@ -249,9 +266,9 @@ def law_figure(prediction=""):
             "wanted": left.plot([], [], ".", color=ACTIVE, markersize=3, alpha=0.6)[0],
             "given": left.plot([], [], ".", color=SEMI, markersize=4)[0],
             "within": left.text(-0.96, 1.36, "", color=ACTIVE, fontsize=9, va="center"),
-            "valley": right.plot([], [], color=INK, linewidth=1.2, label="ordinary, soft to firm")[0],
-            "ghost": right.plot([], [], marker="^", markersize=11, markerfacecolor="none", label="skyhook, 2 times",
-                                **GHOST)[0],
+            "valley": right.plot([], [], color=INK, linewidth=1.2, label="ordinary dampers, all coefficients")[0],
+            "ghost": right.plot([], [], marker="^", markersize=11, markerfacecolor="none", label="skyhook at the start",
+                                **(GHOST | {"linestyle": "none"}))[0],
         }
         held |= {name: right.plot([], [], label=name, **look)[0] for name, look in MARKS.items()}
         here = STYLES["semi_active"].points(markersize=10)
@@ -259,8 +276,8 @@ def law_figure(prediction=""):
         right.legend(loc="upper left", fontsize=8.5, frameon=False, handlelength=1.4, labelspacing=0.25)
         if prediction:
             held["predicted"] = right.axhline(1.0, color=PLUM, linestyle=(0, (2, 1.5)), linewidth=1.3)
-            held["predicted text"] = right.text(1.59, 1.0, "predicted", color=PLUM, ha="right", va="bottom",
-                                                fontsize=9)  # fmt: skip
+            held["predicted text"] = right.text(1.59, 1.0, f"predicted: {prediction}", color=PLUM, ha="right",
+                                                va="bottom", fontsize=9)  # fmt: skip
         draw(held, result)
         return held
 
@@ -271,7 +288,7 @@ def law_figure(prediction=""):
             held[name].set_data(result["speed"], result[name])
         within = result["within"]
         held["within"].set_text(
-            f"{100 * within:.0f} % of the wanted within reach" if np.isfinite(within) else "this law names no force"
+            f"{100 * within:.0f} % of wanted forces within reach" if np.isfinite(within) else "this law names no force"
         )
         held["valley"].set_data(*marks["valley"])
         held["ghost"].set_data(*([value] for value in marks["ghost"]))
@@ -283,11 +300,13 @@ def law_figure(prediction=""):
             level = best - PREDICTED[prediction] * (best - power)
             held["predicted"].set_ydata([level, level])
             held["predicted text"].set_y(level)
+            for key in ("predicted", "predicted text"):
+                held[key].set_visible(result["asked"])
 
     def read_out(result):
         return [
             ("vibration (m/s²)", f"{result['vibration']:.2f}"),
-            ("active gain kept, over the best fixed damper (%)",
+            ("share of the active skyhook's gain over the best fixed damper (%)",
              f"{100.0 * result['kept']:.0f}" if result["kept"] > -1.0 else "below -100"),
             ("off the ground (%)", f"{100.0 * result['airborne']:.1f}"),
             ("full valve strokes (1/s)", f"{result['strokes']:.1f}"),
@@ -297,9 +316,10 @@ def law_figure(prediction=""):
         share = 100.0 * result["kept"]
         told = f"keeps {share:.0f} % of what an active skyhook gains over" if share >= 0.5 else "is no calmer than"
         load = 100.0 * (result["here"][0] - 1.0)
+        where = " in slow compression" if values["law"] in ("two-state", "acceleration") else ""
         return (
             f"On the {result['place'][1]}, the {FLEET[result['place'][0]].name} with the {LAWS[values['law']]} law "
-            f"at {values['strength']:g} times the plain damper's coefficient {told} the best fixed damper; its "
+            f"at {values['strength']:g} times the plain damper's coefficient{where} {told} the best fixed damper; its "
             f"vibration is {100.0 * result['here'][1]:.0f} % of the plain damper's, its tyre load varies "
             f"{abs(load):.0f} % {'more' if load > 0.0 else 'less'}."
         )
@@ -309,8 +329,8 @@ def law_figure(prediction=""):
         sliders=[
             Options("place", "machine and section", [(named(p), " ".join(p)) for p in ROUGH], " ".join(HERE)),
             Options("law", "law", [(text, key) for key, text in LAWS.items()], "skyhook"),
-            Slider("strength", "coefficient, times the plain damper's", 0.5, 6.0, 0.5, SKYHOOK),
-            Slider("softest", "softest curve, times the valve's own", 1.0, 4.0, 0.25, 1.0),
+            Slider("strength", "coefficient, times plain (switching: in slow compression)", 0.5, 6.0, 0.5, SKYHOOK),
+            Slider("softest", "soft curve, times the valve's own", 1.0, 4.0, 0.25, 1.0),
         ],
         compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.2),
     )  # fmt: skip

@@ -1,130 +1,45 @@
-"""Laws, rides and tables of workbook 03: what a damper gives of a wanted force, what of the active gain is kept."""
+"""Derivations and tables of workbook 03: what a damper gives of a wanted force, what of the active gain is kept."""
 
-from dataclasses import dataclass, replace
-from functools import lru_cache, partial
+from dataclasses import replace
 
 import numpy as np
 import sympy as sp
 
-from helpers.control.laws import (
-    AccelerationDriven,
-    ActiveSkyhook,
-    Groundhook,
-    LinearSkyhook,
-    MixedHook,
-    Passive,
-    TwoStateSkyhook,
-)
+from helpers.control.laws import ActiveSkyhook, LinearSkyhook, MixedHook, Passive, TwoStateSkyhook
 from helpers.control.optimal import mean_squares, open_damping, regulator
 from helpers.control.timing import Timing
+from helpers.models.dampers import linear
 from helpers.models.quarter_car import Step
 from helpers.models.reach import nearest, reach
 from helpers.models.terrain import fell_loop, iso_8608
 from helpers.models.vehicles import FLEET
 from helpers.simulation.families import FAST_CHAIN, SKYHOOK, share_kept
-from helpers.simulation.metrics import Metrics, metrics, rms, valve_activity
-from helpers.simulation.runs import Run, ride_section, simulate
+from helpers.simulation.metrics import metrics, rms, valve_activity
+from helpers.simulation.runs import ride_section, simulate
 from helpers.teaching.page import Shown, table
-
-LOOP = fell_loop()
-PLACES = [(machine, section) for machine in FLEET for section in ("climb", "traverse", "descent")]
-HERE = ("bike", "descent")  # where the page's questions are asked
-# Fixed dampers among which the best is sought: ordinary ones, N s/m, and settings of the controllable one.
-ORDINARY = np.geomspace(100.0, 2000.0, 16)
-SETTINGS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3)
-SKY_SHARE = 0.8  # of the mix
-LAWS = {
-    "skyhook": "skyhook",
-    "two-state": "two-state skyhook",
-    "acceleration": "acceleration-driven",
-    "mix": f"mix, {SKY_SHARE:.0%} skyhook".replace("%", " %"),
-    "groundhook": "groundhook",
-}
-
-
-def firm_setting(vehicle, coefficient):
-    """The valve setting at which slow compression meets `coefficient` in N s/m, between open and lockout."""
-    soft, firm = vehicle.open_curve.compression.low, vehicle.lockout_curve.compression.low
-    return min(1.0, max(0.0, (coefficient - soft) / (firm - soft)))
-
-
-def law_of(name, vehicle, coefficient, dead_band=0.0):
-    """A law by its name in LAWS, of `coefficient` in N s/m; a two-state law is that firm in slow compression."""
-    firm = firm_setting(vehicle, coefficient)
-    return {
-        "skyhook": partial(LinearSkyhook, coefficient),
-        "two-state": partial(TwoStateSkyhook, firm=firm, dead_band=dead_band),
-        "acceleration": partial(AccelerationDriven, firm=firm, dead_band=dead_band),
-        "mix": partial(MixedHook, coefficient, SKY_SHARE),
-        "groundhook": partial(Groundhook, coefficient),
-    }[name]()
-
-
-@lru_cache(160)
-def ridden(place, law, timing=FAST_CHAIN):
-    """Run and Metrics of a law on a place, a (machine, section) of PLACES; the vehicle's own damper and valve."""
-    run = ride_section(FLEET[place[0]], LOOP.section(place[1]), law, timing)
-    return run, metrics(run)
-
-
-@lru_cache(256)
-def ordinary(place, damping=None):
-    """Metrics of an ordinary damper of `damping` in N s/m, the machine's own unless given."""
-    return metrics(ride_section(FLEET[place[0]].plain(damping), LOOP.section(place[1])))
-
-
-@dataclass(frozen=True, eq=False)
-class Fixed:
-    """A damper that nothing switches: its name, its ride and the ride's metrics."""
-
-    name: str
-    run: Run
-    metrics: Metrics
-
-
-@lru_cache
-def best_fixed(place):
-    """The `Fixed` of least vibration on a place: an ordinary damper, or one setting of the controllable one."""
-    coefficient = min(ORDINARY, key=lambda c: ordinary(place, c).comfort)
-    setting = min(SETTINGS, key=lambda s: ridden(place, Passive(s))[1].comfort)
-    rival = ridden(place, Passive(setting))
-    if rival[1].comfort < ordinary(place, coefficient).comfort:
-        return Fixed(f"valve at {setting:g}", *rival)
-    run = ride_section(FLEET[place[0]].plain(coefficient), LOOP.section(place[1]))
-    return Fixed(f"{coefficient:.0f} N s/m", run, metrics(run))
-
-
-def sky(place, factor=SKYHOOK):
-    """The skyhook coefficient used on a place, N s/m: twice the plain damper's unless `factor` is given."""
-    return factor * FLEET[place[0]].damping
-
-
-def semi(place):
-    """Run and Metrics of the damper that imitates the skyhook."""
-    return ridden(place, LinearSkyhook(sky(place)))
-
-
-def active(place):
-    """Run and Metrics of the actuator that is the skyhook."""
-    return ridden(place, ActiveSkyhook(sky(place)))
-
-
-@lru_cache
-def optimal(place, clipped=False):
-    """Metrics of optimal feedback for comfort: by an actuator, or clipped to what the damper can give."""
-    design = regulator(FLEET[place[0]])
-    return ridden(place, design.clipped() if clipped else design.feedback())[1]
-
-
-def kept(place, vibration, rival=None):
-    """Share of the gain of an active suspension (the skyhook unless `rival`) over the best fixed damper."""
-    return share_kept(best_fixed(place).metrics.comfort, (rival or active(place)[1]).comfort, vibration)
-
-
-def named(place):
-    """A place in words."""
-    return f"{FLEET[place[0]].name}, {place[1]}"
-
+from scenes.w03_rides import (
+    HERE,
+    LAWS,
+    LOOP,
+    ORDINARY,
+    OTHER_LOOPS,
+    PLACES,
+    SAMPLED,
+    SETTINGS,
+    SKY_SHARE,
+    WITHOUT_LIMITS,
+    active,
+    best_fixed,
+    best_in_grip,
+    firm_setting,
+    kept,
+    law_of,
+    named,
+    ordinary,
+    ridden,
+    semi,
+    sky,
+)
 
 # --- the derivation ---------------------------------------------------------------------------------------------
 
@@ -159,8 +74,8 @@ def skyhook_limits():
         Step("Body at rest", "$v_s = 0$: no force is wanted.", NEEDED.subs(V_S, 0)),
         Step("Moving together", "$v_u \\to v_s$, the body a little faster: no damper is firm enough.",
              sp.limit(NEEDED.subs(V_S, V_U + sp.Symbol("d")), sp.Symbol("d"), 0, "+").subs(sp.sign(V_U), 1)),
-        Step("Wheel twice as fast", "$v_u = 2 v_s$: the coefficient would be negative, an actuator.",
-             sp.simplify(NEEDED.subs(V_U, 2 * V_S))),
+        Step("Wheel twice as fast", "$v_u = 2 v_s$: a negative coefficient, so the force would drive the "
+             "suspension.", sp.simplify(NEEDED.subs(V_U, 2 * V_S))),
     )  # fmt: skip
 
 
@@ -183,7 +98,7 @@ def right_sign(run, coefficient):
 
 
 def sign_table(seconds=60.0):
-    """Share of time in which the skyhook force brakes: closed form for a Gaussian road against simulation."""
+    """Share of time in which the skyhook force brakes: closed form, its simulation, and two rides of the descent."""
     rows = []
     for vehicle in FLEET.values():
         coefficient = SKYHOOK * vehicle.damping
@@ -198,15 +113,19 @@ def sign_table(seconds=60.0):
                        ActiveSkyhook(coefficient))  # fmt: skip
         share = 0.5 + np.arcsin(alike) / np.pi
         found = right_sign(run, coefficient)
-        rows.append((vehicle.name, f"{alike:.2f}", f"{100 * share:.0f}", f"{100 * found:.0f}"))
-    return table(("machine", "correlation", "brakes, closed form (% of time)", "brakes, simulated (% of time)"), rows)
+        here = next(key for key, each in FLEET.items() if each is vehicle), "descent"
+        rides = [right_sign(ride(here)[0], coefficient) for ride in (active, semi)]
+        rows.append((vehicle.name, f"{alike:.2f}", *(f"{100 * each:.0f}" for each in (share, found, *rides))))
+    heads = ("machine", "correlation", "actuator, closed form (%)", "actuator, linear machine simulated (%)",
+             "actuator, descent (%)", "damper, descent (%)")  # fmt: skip
+    return table(heads, rows)
 
 
 # --- what the damper can reach ----------------------------------------------------------------------------------
 
 
 def split(place):
-    """Shares of time: (within reach, too little wanted, too much wanted, would push) of the skyhook force."""
+    """Shares of time: (within reach, too little wanted, too much wanted, would drive) of the skyhook force."""
     run, _ = semi(place)
     speed, wanted = run.body_velocity - run.wheel_velocity, sky(place) * run.body_velocity
     region = reach(run.vehicle, speed)
@@ -227,12 +146,12 @@ def miss(place):
 
 def reach_table():
     """Where the wanted skyhook force lies, place by place, and by how much the damper misses it."""
-    heads = ("machine, section", "would push (%)", "less than soft (%)", "within reach (%)", "more than firm (%)",
+    heads = ("machine, section", "would drive (%)", "less than soft (%)", "within reach (%)", "more than firm (%)",
              "largest tenth: brakes (%)", "miss / wanted, rms (%)")  # fmt: skip
     rows = []
     for place in PLACES:
-        within, little, much, push = split(place)
-        rows.append((named(place), *(f"{100 * part:.0f}" for part in (push, little, within, much, *miss(place)))))
+        within, little, much, drives = split(place)
+        rows.append((named(place), *(f"{100 * part:.0f}" for part in (drives, little, within, much, *miss(place)))))
     return table(heads, rows)
 
 
@@ -241,8 +160,8 @@ def reach_table():
 
 def kept_table():
     """The main comparison: the same skyhook by an actuator and by a damper, over plain and best fixed dampers."""
-    heads = ("machine, section", "plain (m/s²)", "best fixed (m/s²)", "which is", "semi (m/s²)",
-             "active (m/s²)", "kept over plain (%)", "kept over best (%)")  # fmt: skip
+    heads = ("machine, section", "plain (m/s²)", "best fixed (m/s²)", "which is", "semi (m/s²)", "active (m/s²)",
+             "kept of the active skyhook's gain over plain (%)", "the same over best fixed (%)")  # fmt: skip
     rows = []
     for place in PLACES:
         plain, best = ordinary(place), best_fixed(place)
@@ -254,14 +173,84 @@ def kept_table():
     return table(heads, rows)
 
 
-def optimal_table(places=(("bike", "climb"), ("bike", "traverse"), ("bike", "descent"), ("carrier", "descent"))):
-    """The same question for optimal feedback: all of it, and clipped to what the damper can give."""
-    heads = ("machine, section", "best fixed (m/s²)", "clipped (m/s²)", "active (m/s²)", "kept over best (%)")
+def gain_table():
+    """Where the gain goes: from the best fixed damper to the actuator, one handicap after the other taken away."""
+    names = ("best fixed damper", "damper, real chain: kept", "damper without delay", "… and without limits of range",
+             "actuator beside the open valve, without delay", "actuator alone, without delay")  # fmt: skip
+    columns = {}
+    for place, kind in ((HERE, "skyhook"), (("carrier", "descent"), "skyhook"), (HERE, "optimal")):
+        vehicle, part = FLEET[place[0]], LOOP.section(place[1])
+        if kind == "skyhook":
+            damper, power = LinearSkyhook(sky(place)), ActiveSkyhook(sky(place))
+        else:
+            design = regulator(vehicle)
+            damper, power = design.clipped(), design.feedback()
+        free, bare = vehicle.changed(**WITHOUT_LIMITS), vehicle.changed(open_curve=linear(0.0))
+        now = Timing.ideal()
+        steps = [best_fixed(place).metrics.comfort, ridden(place, damper)[1].comfort]
+        steps += [metrics(ride_section(each, part, law, now)).comfort
+                  for each, law in ((vehicle, damper), (free, damper), (vehicle, power))]  # fmt: skip
+        shares = -np.diff(steps) / (steps[0] - steps[-1])
+        cells = [f"{steps[0]:.2f}"] + [f"{a:.2f} ({100 * b:.0f} %)" for a, b in zip(steps[1:], shares, strict=True)]
+        alone = f"{metrics(ride_section(bare, part, power, now)).comfort:.2f}" if kind == "skyhook" else "–"
+        columns[f"{named(place)}, {kind} (m/s²)"] = [*cells, alone]
+    return table(("what acts", *columns), list(zip(names, *columns.values(), strict=True)))
+
+
+def rival_table():
+    """Grip: what the calmest fixed damper costs, and how calm a fixed damper with at least the law's grip is."""
+    heads = ("machine, section", "plain: load varies / off the ground (%)", "best fixed (%)", "law (%)",
+             "fixed with the law's grip (m/s²)", "the law gains over it (m/s²)")  # fmt: skip
     rows = []
-    for place in places:
-        whole, part = optimal(place), optimal(place, True)
-        rows.append((named(place), f"{best_fixed(place).metrics.comfort:.2f}", f"{part.comfort:.2f}",
-                     f"{whole.comfort:.2f}", f"{100 * kept(place, part.comfort, whole):.0f}"))  # fmt: skip
+    for place in PLACES:
+        law, rival = semi(place)[1], best_in_grip(place)
+        grip = (f"{100 * m.load_variation:.0f} / {100 * m.airborne:.1f}"
+                for m in (ordinary(place), best_fixed(place).metrics, law))  # fmt: skip
+        calm, gain = f"none of {len(ORDINARY) + len(SETTINGS)}", "–"
+        if rival:
+            shaken = rival.metrics.comfort
+            calm, gain = f"{shaken:.2f}, {rival.name}", f"{shaken - law.comfort:.2f}"
+        rows.append((named(place), *grip, calm, gain))
+    return table(heads, rows)
+
+
+def _downhill(values, start, cost):
+    """The least cost that neighbours of values[start] lead down to: the valley of a fixed damper has one floor."""
+    least = cost(values[start])
+    for way in (1, -1):
+        at = start + way
+        while 0 <= at < len(values) and (found := cost(values[at])) < least:
+            least, at = found, at + way
+    return least
+
+
+def _gain_on(part, vehicle, law, coefficient_at, setting_at):
+    """What the law gains over the best fixed damper on another section, m/s2; the search starts at this page's."""
+    def shaken(machine, *ridden_by):
+        return metrics(ride_section(machine, part, *ridden_by)).comfort
+
+    fixed = min(
+        _downhill(ORDINARY, coefficient_at, lambda c: shaken(vehicle.plain(c))),
+        _downhill(SETTINGS, setting_at, lambda s: shaken(vehicle, Passive(s), FAST_CHAIN)),
+    )
+    return fixed - shaken(vehicle, law, FAST_CHAIN)
+
+
+def seeds_table():
+    """What the law gains over the best fixed damper on this loop and on five others of the same make."""
+    heads = ("machine, section", "best ordinary damper (m/s²)", "law (m/s²)", "gain over best fixed (m/s²)",
+             "on five other loops, least (m/s²)", "largest (m/s²)")  # fmt: skip
+    rows, loops = [], [fell_loop(seed) for seed in OTHER_LOOPS]
+    for place in PLACES:
+        at = int(np.argmin([ordinary(place, c).comfort for c in ORDINARY]))
+        set_at = int(np.argmin([ridden(place, Passive(s))[1].comfort for s in SETTINGS]))
+        gains = [_gain_on(loop.section(place[1]), FLEET[place[0]], LinearSkyhook(sky(place)), at, set_at)
+                 for loop in loops]  # fmt: skip
+        mine, best = semi(place)[1].comfort, best_fixed(place).metrics.comfort
+        rows.append((
+            named(place), f"{ordinary(place, ORDINARY[at]).comfort:.2f}, {ORDINARY[at]:.0f} N s/m", f"{mine:.2f}",
+            *(f"{gain:.2f}" for gain in (best - mine, min(gains), max(gains))),
+        ))  # fmt: skip
     return table(heads, rows)
 
 
@@ -273,7 +262,7 @@ def _row(name, place, run, m):
 
 
 HEADS = ("suspension", "vibration (m/s²)", "tyre load varies (%)", "off the ground (%)", "jerk (m/s³)",
-         "commands (1/s)", "full strokes (1/s)", "kept over best (%)")  # fmt: skip
+         "commands (1/s)", "full strokes (1/s)", "share of the active skyhook's gain (%)")  # fmt: skip
 
 
 def laws_table(place=HERE):
@@ -296,23 +285,19 @@ def laws_table(place=HERE):
 # --- range, chatter, delay, grip --------------------------------------------------------------------------------
 
 
-def narrowed(vehicle, softest=1.0, firmest=1.0):
-    """The vehicle with its softest and its firmest curve scaled."""
-    return vehicle.changed(
-        open_curve=vehicle.open_curve.scaled(softest), lockout_curve=vehicle.lockout_curve.scaled(firmest)
-    )
-
-
 def chatter_table(place=HERE):
-    """Commands and strokes a second, and what a dead band costs."""
+    """Commands and strokes a second, and what a dead band costs.
+
+    Commands fall on the log's own points, 1000 a second, and between them a valve moves one way: no stroke is lost.
+    """
     vehicle, coefficient = FLEET[place[0]], 3.0 * sky(place)
     driven = law_of("acceleration", vehicle, coefficient)
     banded = replace(driven, dead_band=0.1, acceleration_band=1.0)
     two = law_of("two-state", vehicle, sky(place))
     cases = (
-        ("acceleration-driven, instant valve", driven, Timing.ideal()),
-        ("the same with dead bands", banded, Timing.ideal()),
-        ("acceleration-driven, real chain", driven, FAST_CHAIN),
+        ("acceleration-driven, three times as firm, instant valve", driven, SAMPLED),
+        ("the same with dead bands", banded, SAMPLED),
+        ("acceleration-driven, three times as firm, real chain", driven, FAST_CHAIN),
         ("the same with dead bands", banded, FAST_CHAIN),
         ("two-state skyhook, real chain", two, FAST_CHAIN),
         ("the same, dead band 0.1 m/s", replace(two, dead_band=0.1), FAST_CHAIN),
@@ -326,8 +311,8 @@ def chatter_table(place=HERE):
     return table(("law and valve", "commands (1/s)", "full strokes (1/s)", "vibration (m/s²)"), rows)
 
 
-def delay_table(places=(("bike", "descent"), ("carrier", "descent"), ("bike", "traverse"))):
-    """The skyhook with extra delay in the chain: share of the active gain over the best fixed damper."""
+def delay_table(places=(("bike", "descent"), ("bike", "traverse"), ("carrier", "descent"))):
+    """The skyhook with extra delay in the chain: share of the active skyhook's gain over the best fixed damper."""
     rows = []
     for extra_ms in (0, 5, 10, 20, 30):
         late = replace(FAST_CHAIN, valve_dead_time=FAST_CHAIN.valve_dead_time + 1e-3 * extra_ms)
@@ -347,6 +332,26 @@ def grip_table(place=("motorcycle", "descent")):
     for name, m in (("plain damper", ordinary(place)), ("valve left open", ridden(place, Passive(0.0))[1])):
         rows.append((name, f"{m.comfort:.2f}", f"{100 * m.load_variation:.0f}", f"{100 * m.airborne:.1f}"))
     return table((named(place), "vibration (m/s²)", "tyre load varies (%)", "off the ground (%)"), rows)
+
+
+def numbers_table():
+    """The numbers of the laws, machine by machine, as the page uses them."""
+    fleet = list(FLEET.values())
+    firm = [firm_setting(v, SKYHOOK * v.damping) for v in fleet]
+
+    def met(side):
+        ends = [(getattr(v.open_curve, side).low, getattr(v.lockout_curve, side).low) for v in fleet]
+        return [f"{(1 - s) * soft + s * hard:.0f}" for s, (soft, hard) in zip(firm, ends, strict=True)]
+
+    rows = [
+        ("plain damper (N s/m)", *(f"{v.damping:.0f}" for v in fleet)),
+        ("skyhook, groundhook, mix: coefficient (N s/m)", *(f"{SKYHOOK * v.damping:.0f}" for v in fleet)),
+        ("mix: share of the skyhook (%)", *(f"{100 * SKY_SHARE:.0f}" for _ in fleet)),
+        ("two-state and acceleration-driven: firm setting, 0 open to 1 lockout", *(f"{s:.3f}" for s in firm)),
+        ("the same, met in slow compression (N s/m)", *met("compression")),
+        ("the same, met in slow rebound (N s/m)", *met("rebound")),
+    ]
+    return table(("number", *(v.name for v in fleet)), rows)
 
 
 def curves_table():

@@ -1,0 +1,143 @@
+"""Laws and rides of workbook 03, and the fixed dampers that a law has to beat."""
+
+from dataclasses import dataclass
+from functools import lru_cache, partial
+
+import numpy as np
+
+from helpers.control.laws import (
+    AccelerationDriven,
+    ActiveSkyhook,
+    Groundhook,
+    LinearSkyhook,
+    MixedHook,
+    Passive,
+    TwoStateSkyhook,
+)
+from helpers.control.optimal import regulator
+from helpers.control.timing import Timing
+from helpers.models.dampers import linear
+from helpers.models.terrain import fell_loop
+from helpers.models.vehicles import FLEET
+from helpers.simulation.families import FAST_CHAIN, SKYHOOK, share_kept
+from helpers.simulation.metrics import Metrics, metrics
+from helpers.simulation.runs import Run, ride_section
+
+LOOP = fell_loop()
+PLACES = [(machine, section) for machine in FLEET for section in ("climb", "traverse", "descent")]
+HERE = ("bike", "descent")  # where the page's questions are asked
+# Fixed dampers among which the best is sought: ordinary ones, N s/m, and settings of the controllable one.
+ORDINARY = np.geomspace(100.0, 2000.0, 16)
+SETTINGS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3)
+SKY_SHARE = 0.8  # of the mix
+OTHER_LOOPS = (1, 2, 3, 4, 5)  # seeds of loops of the same make as the page's own
+SAMPLED = Timing(sample_rate=1000.0)  # no wait; "at every time step" would make commands a matter of the step
+WITHOUT_LIMITS = {"open_curve": linear(0.0), "lockout_curve": linear(5e4)}
+LAWS = {
+    "skyhook": "skyhook",
+    "two-state": "two-state skyhook",
+    "acceleration": "acceleration-driven",
+    "mix": f"mix, {SKY_SHARE:.0%} skyhook".replace("%", " %"),
+    "groundhook": "groundhook",
+}
+
+
+def firm_setting(vehicle, coefficient):
+    """The valve setting at which slow compression meets `coefficient` in N s/m, between open and lockout."""
+    soft, firm = vehicle.open_curve.compression.low, vehicle.lockout_curve.compression.low
+    return min(1.0, max(0.0, (coefficient - soft) / (firm - soft)))
+
+
+def law_of(name, vehicle, coefficient, dead_band=0.0):
+    """A law by its name in LAWS, of `coefficient` in N s/m; a two-state law is that firm in slow compression."""
+    firm = firm_setting(vehicle, coefficient)
+    return {
+        "skyhook": partial(LinearSkyhook, coefficient),
+        "two-state": partial(TwoStateSkyhook, firm=firm, dead_band=dead_band),
+        "acceleration": partial(AccelerationDriven, firm=firm, dead_band=dead_band),
+        "mix": partial(MixedHook, coefficient, SKY_SHARE),
+        "groundhook": partial(Groundhook, coefficient),
+    }[name]()
+
+
+@lru_cache(160)
+def ridden(place, law, timing=FAST_CHAIN):
+    """Run and Metrics of a law on a place, a (machine, section) of PLACES; the vehicle's own damper and valve."""
+    run = ride_section(FLEET[place[0]], LOOP.section(place[1]), law, timing)
+    return run, metrics(run)
+
+
+@lru_cache(256)
+def ordinary(place, damping=None):
+    """Metrics of an ordinary damper of `damping` in N s/m, the machine's own unless given."""
+    return metrics(ride_section(FLEET[place[0]].plain(damping), LOOP.section(place[1])))
+
+
+@dataclass(frozen=True, eq=False)
+class Fixed:
+    """A damper that nothing switches: its name, its ride's metrics, and the ride where it is of use."""
+
+    name: str
+    metrics: Metrics
+    run: Run | None = None
+
+
+@lru_cache
+def best_fixed(place):
+    """The `Fixed` of least vibration on a place: an ordinary damper, or one setting of the controllable one."""
+    coefficient = min(ORDINARY, key=lambda c: ordinary(place, c).comfort)
+    setting = min(SETTINGS, key=lambda s: ridden(place, Passive(s))[1].comfort)
+    run, rival = ridden(place, Passive(setting))
+    if rival.comfort < ordinary(place, coefficient).comfort:
+        return Fixed(f"valve at {setting:g}", rival, run)
+    run = ride_section(FLEET[place[0]].plain(coefficient), LOOP.section(place[1]))
+    return Fixed(f"{coefficient:.0f} N s/m", metrics(run), run)
+
+
+def sky(place, factor=SKYHOOK):
+    """The skyhook coefficient used on a place, N s/m: twice the plain damper's unless `factor` is given."""
+    return factor * FLEET[place[0]].damping
+
+
+def semi(place):
+    """Run and Metrics of the damper that imitates the skyhook."""
+    return ridden(place, LinearSkyhook(sky(place)))
+
+
+def active(place):
+    """Run and Metrics of the actuator that is the skyhook."""
+    return ridden(place, ActiveSkyhook(sky(place)))
+
+
+@lru_cache
+def optimal(place):
+    """Metrics of optimal feedback for comfort by an actuator."""
+    return ridden(place, regulator(FLEET[place[0]]).feedback())[1]
+
+
+@lru_cache
+def best_in_grip(place):
+    """The calmest `Fixed` whose load varies no more than with the law and whose wheel is off no longer, or None."""
+    law = semi(place)[1]
+    every = [Fixed(f"{c:.0f} N s/m", ordinary(place, c)) for c in ORDINARY]
+    every += [Fixed(f"valve at {s:g}", ridden(place, Passive(s))[1]) for s in SETTINGS]
+    holds = [each for each in every if each.metrics.load_variation <= law.load_variation
+             and each.metrics.airborne <= law.airborne]  # fmt: skip
+    return min(holds, key=lambda each: each.metrics.comfort, default=None)
+
+
+def kept(place, vibration, rival=None):
+    """Share of the gain of an active suspension (the skyhook unless `rival`) over the best fixed damper."""
+    return share_kept(best_fixed(place).metrics.comfort, (rival or active(place)[1]).comfort, vibration)
+
+
+def named(place):
+    """A place in words."""
+    return f"{FLEET[place[0]].name}, {place[1]}"
+
+
+def narrowed(vehicle, softest=1.0, firmest=1.0):
+    """The vehicle with its softest and its firmest curve scaled."""
+    return vehicle.changed(
+        open_curve=vehicle.open_curve.scaled(softest), lockout_curve=vehicle.lockout_curve.scaled(firmest)
+    )
