@@ -138,8 +138,8 @@ EXERCISES = [
         key="P", title="A damper that can only brake",
         question="On the trail bike's descent, ridden with the damper, the wanted skyhook force has the right "
         "direction for a damper in 65 % of the time, and in 36 % its size lies within the damper's range as well. "
-        "Otherwise the damper gives the nearest force it has. An actuator's skyhook is calmer than the best fixed damper by some "
-        "amount. Which share of that gain does the damper keep, both on the real chain?",
+        "Otherwise the damper gives the nearest force it has. An actuator's skyhook is calmer than the best fixed "
+        "damper by some amount. Which share of that gain does the damper keep, both on the real chain?",
         options={
             "a": "none: it can only brake",
             "b": "about a third, as much as the share of time",

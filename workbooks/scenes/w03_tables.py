@@ -175,25 +175,28 @@ def kept_table():
 
 def gain_table():
     """Where the gain goes: from the best fixed damper to the actuator, one handicap after the other taken away."""
-    names = ("best fixed damper", "damper, real chain: kept", "damper without delay", "… and without limits of range",
-             "actuator beside the open valve, without delay", "actuator alone, without delay")  # fmt: skip
-    columns = {}
+    names = ("best fixed damper", "damper, real chain (kept)", "damper without delay (lost to delay)",
+             "… and without limits of range (lost to range)",
+             "actuator beside the open valve, without delay (no damper can drive)",
+             "for comparison: the same, real chain", "actuator alone, without delay",
+             "actuator alone, real chain")  # fmt: skip
+    columns, now = {}, Timing.ideal()
     for place, kind in ((HERE, "skyhook"), (("carrier", "descent"), "skyhook"), (HERE, "optimal")):
         vehicle, part = FLEET[place[0]], LOOP.section(place[1])
-        if kind == "skyhook":
-            damper, power = LinearSkyhook(sky(place)), ActiveSkyhook(sky(place))
-        else:
-            design = regulator(vehicle)
-            damper, power = design.clipped(), design.feedback()
+        damper, power = LinearSkyhook(sky(place)), ActiveSkyhook(sky(place))
+        if kind == "optimal":
+            damper, power = regulator(vehicle).clipped(), regulator(vehicle).feedback()
         free, bare = vehicle.changed(**WITHOUT_LIMITS), vehicle.changed(open_curve=linear(0.0))
-        now = Timing.ideal()
-        steps = [best_fixed(place).metrics.comfort, ridden(place, damper)[1].comfort]
-        steps += [metrics(ride_section(each, part, law, now)).comfort
-                  for each, law in ((vehicle, damper), (free, damper), (vehicle, power))]  # fmt: skip
-        shares = -np.diff(steps) / (steps[0] - steps[-1])
-        cells = [f"{steps[0]:.2f}"] + [f"{a:.2f} ({100 * b:.0f} %)" for a, b in zip(steps[1:], shares, strict=True)]
-        alone = f"{metrics(ride_section(bare, part, power, now)).comfort:.2f}" if kind == "skyhook" else "–"
-        columns[f"{named(place)}, {kind} (m/s²)"] = [*cells, alone]
+        cases = ((vehicle, damper, FAST_CHAIN), (vehicle, damper, now), (free, damper, now), (vehicle, power, now),
+                 (vehicle, power, FAST_CHAIN), (bare, power, now), (bare, power, FAST_CHAIN))  # fmt: skip
+        if kind == "optimal":
+            cases = cases[:-2]  # its gains count on the open valve beside it
+        first = best_fixed(place).metrics.comfort
+        steps = [first, *(metrics(ride_section(machine, part, law, chain)).comfort for machine, law, chain in cases)]
+        shares = -np.diff(steps[:5]) / (first - steps[4])
+        cells = [f"{a:.2f} ({100 * b:.0f} %)" for a, b in zip(steps[1:5], shares, strict=True)]
+        cells = [f"{first:.2f}", *cells, *(f"{value:.2f}" for value in steps[5:])]
+        columns[f"{named(place)}, {kind} (m/s²)"] = cells + ["–"] * (len(names) - len(cells))
     return table(("what acts", *columns), list(zip(names, *columns.values(), strict=True)))
 
 
