@@ -1,0 +1,167 @@
+"""A half-car over a profile: two of the stepper's quarter vehicles, joined by one body, with a valve each.
+
+A quarter car's acceleration times its body mass is the force of that end. A rigid body answers both forces: with
+m_s1 = m b / L, m_s2 = m a / L and k the radius of gyration, the accelerations of its ends are
+
+    dv_s1/dt = b/L (1 + a^2/k^2) q_1 + a/L (1 - a b/k^2) q_2, and likewise at the rear,
+
+of the accelerations q that the quarter cars would have alone. Where k^2 = a b, that is q_1 and q_2.
+"""
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numba import njit
+
+from helpers.control.front_sensed import FrontSensed
+from helpers.models.half_car import HalfCar
+from helpers.models.quantities import in_range
+from helpers.simulation.kernel import accelerations, packed_vehicle
+from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate
+
+NEVER = -(2**60)  # step number of a sensing that has not happened
+
+
+@dataclass(frozen=True, eq=False)
+class End:
+    """What happened at one end, in SI units from static equilibrium; arrays of shape (n,). valve: 0 open, 1 lockout."""
+
+    road: np.ndarray
+    body_height: np.ndarray
+    body_velocity: np.ndarray
+    wheel_height: np.ndarray
+    wheel_velocity: np.ndarray
+    body_acceleration: np.ndarray
+    wheel_acceleration: np.ndarray
+    valve: np.ndarray
+
+    @property
+    def travel(self):
+        """z_s - z_u in m, positive in rebound."""
+        return self.body_height - self.wheel_height
+
+
+@dataclass(frozen=True, eq=False)
+class TwoWheelRun:
+    """A ride: the car, its rule or None, times in s of shape (n,), and both ends."""
+
+    car: HalfCar
+    rule: FrontSensed | None
+    time: np.ndarray
+    front: End
+    rear: End
+
+    @property
+    def bounce(self):
+        """Height of the mass centre, m."""
+        weighted = self.car.rear_arm * self.front.body_height + self.car.front_arm * self.rear.body_height
+        return weighted / self.car.wheelbase
+
+    @property
+    def pitch(self):
+        """Pitch angle in rad, positive with the nose up."""
+        return (self.front.body_height - self.rear.body_height) / self.car.wheelbase
+
+
+def lever(car):
+    """Accelerations of the body's ends from those of the quarter cars alone: array (2, 2), front first."""
+    a, b, k = car.front_arm, car.rear_arm, car.gyration
+    own = np.array([[1 + (a / k) ** 2, 1 - a * b / k**2], [1 - a * b / k**2, 1 + (b / k) ** 2]])
+    return own * np.array([b, a]) / car.wheelbase
+
+
+@njit(cache=True, error_model="numpy")
+def rates(front, rear, own, state, road_front, road_rear, valve_front, valve_rear, out):
+    """Time derivative of both ends' (z_s, v_s, z_u, v_u) into `out`, shape (8,).
+
+    front, rear: packed vehicle, open curve, lockout curve. own: `lever`.
+    """
+    q1, w1, _, _ = accelerations(
+        front[0], front[1], front[2], state[0], state[1], state[2], state[3], road_front, 0.0, valve_front, 0.0
+    )
+    q2, w2, _, _ = accelerations(
+        rear[0], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, 0.0, valve_rear, 0.0
+    )
+    out[0], out[1], out[2], out[3] = state[1], own[0, 0] * q1 + own[0, 1] * q2, state[3], w1
+    out[4], out[5], out[6], out[7] = state[5], own[1, 0] * q1 + own[1, 1] * q2, state[7], w2
+
+
+@njit(cache=True, error_model="numpy")
+def march(front, rear, own, road, step, start, valves, threshold, waits, hold, served, log_every, log):
+    """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
+
+    valves: settings at rest. waits, hold: steps from a sensing to open, and open. served: whether the front's sensing
+    opens the rear. threshold: m/s2, infinite for valves that never open. log: shape (n // log_every + 1, 14): state
+    (8), accelerations of front body and wheel, of rear body and wheel, valves.
+    """
+    steps = (road.shape[1] - 1) // 2
+    state, middle = start.copy(), np.empty(8)
+    k1, k2, k3, k4 = np.empty(8), np.empty(8), np.empty(8), np.empty(8)
+    sensed = np.full((2, steps + 1), NEVER)  # at each step, the last at which that wheel sensed a bump
+    valve = valves.copy()
+    for n in range(steps + 1):
+        for end in range(2):
+            source = 0 if served else end
+            past = n - waits[end]
+            opened = past >= 0 and sensed[source, past] >= past - hold
+            valve[end] = 0.0 if opened else valves[end]
+        here, half, there = 2 * n, min(2 * n + 1, 2 * steps), min(2 * n + 2, 2 * steps)
+        rates(front, rear, own, state, road[0, here], road[1, here], valve[0], valve[1], k1)
+        for end in range(2):
+            over = abs(k1[4 * end + 3]) > threshold
+            sensed[end, n] = n if over else (sensed[end, n - 1] if n > 0 else NEVER)
+        if n % log_every == 0:
+            row = log[n // log_every]
+            row[:8] = state
+            row[8], row[9], row[10], row[11] = k1[1], k1[3], k1[5], k1[7]
+            row[12:] = valve
+        for i in range(8):
+            middle[i] = state[i] + 0.5 * step * k1[i]
+        rates(front, rear, own, middle, road[0, half], road[1, half], valve[0], valve[1], k2)
+        for i in range(8):
+            middle[i] = state[i] + 0.5 * step * k2[i]
+        rates(front, rear, own, middle, road[0, half], road[1, half], valve[0], valve[1], k3)
+        for i in range(8):
+            middle[i] = state[i] + step * k3[i]
+        rates(front, rear, own, middle, road[0, there], road[1, there], valve[0], valve[1], k4)
+        for i in range(8):
+            state[i] += step / 6.0 * (k1[i] + 2.0 * (k2[i] + k3[i]) + k4[i])
+
+
+def ride_two(
+    car, profile, speed, rule=None, valves=(0.0, 0.0), *, start=(0.0,) * 8, longest_step=LONGEST_STEP,
+    log_step=LOG_STEP,
+):  # fmt: skip
+    """Ride a `HalfCar` over a profile at `speed` in m/s until the rear wheel is at its end; returns a `TwoWheelRun`.
+
+    valves: setting of front and rear, 0 open to 1 lockout; with a `rule` they open from there when it says so.
+    start: body height and velocity, wheel height and velocity, of the front, then of the rear. The rear wheel follows
+    the path of the front, a wheelbase behind; before and after, the profile is level. A rule senses every time step.
+    """
+    speed = in_range("ride_two", "speed", speed, "m/s", 0.05, 100.0)
+    longest_step = in_range("ride_two", "longest_step", longest_step, "s", 1e-6, 1e-3)
+    valves = np.array([in_range("ride_two", "valve", valve, "", 0.0, 1.0) for valve in valves])
+    own = lever(car)
+    fastest = max(map(fastest_rate, (car.front, car.rear))) * np.abs(own).sum(axis=1).max()
+    step = min(longest_step, STEP_TIMES_RATE / fastest)
+    log_every = max(1, round(log_step / step))
+    duration = (profile.length + car.wheelbase) / speed
+    steps = log_every * math.ceil(duration / (step * log_every) - 1e-9)
+    halves = 0.5 * step * np.arange(2 * steps + 1)
+    road = np.empty((2, len(halves)))
+    for row, end, behind in ((0, car.front, 0.0), (1, car.rear, car.wheelbase)):
+        path = axle_path(profile, end.wheel_radius)
+        road[row] = path.at(path.distance[0] + speed * halves - behind) - path.height[0]
+    ends = [(packed_vehicle(end), end.open_curve.packed(), end.lockout_curve.packed()) for end in (car.front, car.rear)]
+    waits = (0.0, 0.0) if rule is None else (rule.latency, rule.rear_wait(car.wheelbase, speed))
+    log = np.empty((steps // log_every + 1, 14))
+    march(
+        *ends, own, road, step, np.array(start, dtype=float), valves,
+        math.inf if rule is None else rule.threshold, np.array([round(wait / step) for wait in waits]),
+        0 if rule is None else round(rule.hold / step), rule is not None and rule.front_serves_rear, log_every, log,
+    )  # fmt: skip
+    columns, every = log.T.copy(), 2 * log_every
+    front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12])
+    rear = End(road[1, ::every], *columns[4:8], columns[10], columns[11], columns[13])
+    return TwoWheelRun(car, rule, halves[::every], front, rear)
