@@ -60,7 +60,7 @@ class Climb(Checked):
     @property
     def length(self):
         """Distance of the axle from first contact to full rise, m."""
-        return self._turn + self._risen(self._turn) / self.first_slope
+        return float(self._turn + self._risen(self._turn) / self.first_slope)
 
     def _risen(self, left):
         """Rise in m on the circle, `left` m before the top."""

@@ -76,8 +76,8 @@ def test_matrices_of_thomson_with_wheels():
 
 def test_two_axle_car_of_edwards_and_penney():
     # Edwards and Penney, Differential Equations, section 7.4, problem 24 (as reprinted): 100 slug, inertia 1000,
-    # springs 2000 lb/ft at 6 ft and 4 ft: 6.13 and 10.31 rad/s, cut after two decimals. A road of wavelength 40 ft shakes
-    # at omega = 2 pi v / 40.
+    # springs 2000 lb/ft at 6 ft and 4 ft: 6.13 and 10.31 rad/s, cut after two decimals. A road of 40 ft waves shakes at
+    # omega = 2 pi v / 40.
     car = textbook(100.0, math.sqrt(10.0), 6.0, 4.0, 2000.0, 2000.0)
     found = modes(car, wheels=False)
     assert np.floor(200 * np.pi * found.frequency_hz) / 100 == pytest.approx([6.13, 10.31], rel=1e-12)
