@@ -95,8 +95,8 @@ def _descent_question(n):
     return (
         f"The bike's valve has a simple driver: the driver's electronics allow {commands:g} commands per second. "
         "Choose a law, its coefficient and a dead band so that on the descent there are no more than that, vibration "
-        f"is at most {vibration:g} m/s² and the wheel is off the ground for at most {airborne:g} % of the time. The "
-        "descent is ridden with your choice, through the real chain. (The dead band counts for the two laws that "
+        f"is at most {vibration:.2f} m/s² and the wheel is off the ground for at most {airborne:.1f} % of the time. "
+        "The descent is ridden with your choice, through the real chain. (The dead band counts for the two laws that "
         "switch; their coefficient is that of slow compression.)"
     )
 

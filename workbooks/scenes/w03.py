@@ -306,7 +306,7 @@ def law_figure(prediction=""):
     def read_out(result):
         return [
             ("vibration (m/s²)", f"{result['vibration']:.2f}"),
-            ("share of the active skyhook's gain over the best fixed damper (%)",
+            ("kept of the active skyhook's gain (%)",
              f"{100.0 * result['kept']:.0f}" if result["kept"] > -1.0 else "below -100"),
             ("off the ground (%)", f"{100.0 * result['airborne']:.1f}"),
             ("full valve strokes (1/s)", f"{result['strokes']:.1f}"),
@@ -329,10 +329,10 @@ def law_figure(prediction=""):
         sliders=[
             Options("place", "machine and section", [(named(p), " ".join(p)) for p in ROUGH], " ".join(HERE)),
             Options("law", "law", [(text, key) for key, text in LAWS.items()], "skyhook"),
-            Slider("strength", "coefficient, times plain (switching: in slow compression)", 0.5, 6.0, 0.5, SKYHOOK),
+            Slider("strength", "coefficient, times the plain damper's", 0.5, 6.0, 0.5, SKYHOOK),
             Slider("softest", "soft curve, times the valve's own", 1.0, 4.0, 0.25, 1.0),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.2),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.9),
     )  # fmt: skip
 
 

@@ -82,6 +82,14 @@ class Fixed:
     run: Run | None = None
 
 
+def _coefficient(value):
+    return f"{value:.0f} N s/m".replace(" ", "\u00a0")  # a table may not break it
+
+
+def _valve_at(setting):
+    return f"valve at {setting:g}".replace(" ", "\u00a0")
+
+
 @lru_cache
 def best_fixed(place):
     """The `Fixed` of least vibration on a place: an ordinary damper, or one setting of the controllable one."""
@@ -89,9 +97,9 @@ def best_fixed(place):
     setting = min(SETTINGS, key=lambda s: ridden(place, Passive(s))[1].comfort)
     run, rival = ridden(place, Passive(setting))
     if rival.comfort < ordinary(place, coefficient).comfort:
-        return Fixed(f"valve at {setting:g}", rival, run)
+        return Fixed(_valve_at(setting), rival, run)
     run = ride_section(FLEET[place[0]].plain(coefficient), LOOP.section(place[1]))
-    return Fixed(f"{coefficient:.0f} N s/m", metrics(run), run)
+    return Fixed(_coefficient(coefficient), metrics(run), run)
 
 
 def sky(place, factor=SKYHOOK):
@@ -119,8 +127,8 @@ def optimal(place):
 def best_in_grip(place):
     """The calmest `Fixed` whose load varies no more than with the law and whose wheel is off no longer, or None."""
     law = semi(place)[1]
-    every = [Fixed(f"{c:.0f} N s/m", ordinary(place, c)) for c in ORDINARY]
-    every += [Fixed(f"valve at {s:g}", ridden(place, Passive(s))[1]) for s in SETTINGS]
+    every = [Fixed(_coefficient(c), ordinary(place, c)) for c in ORDINARY]
+    every += [Fixed(_valve_at(s), ridden(place, Passive(s))[1]) for s in SETTINGS]
     holds = [each for each in every if each.metrics.load_variation <= law.load_variation
              and each.metrics.airborne <= law.airborne]  # fmt: skip
     return min(holds, key=lambda each: each.metrics.comfort, default=None)

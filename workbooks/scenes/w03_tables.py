@@ -194,7 +194,7 @@ def gain_table():
         first = best_fixed(place).metrics.comfort
         steps = [first, *(metrics(ride_section(machine, part, law, chain)).comfort for machine, law, chain in cases)]
         shares = -np.diff(steps[:5]) / (first - steps[4])
-        cells = [f"{a:.2f} ({100 * b:.0f} %)" for a, b in zip(steps[1:5], shares, strict=True)]
+        cells = [f"{a:.2f}\u00a0({100 * b:.0f}\u00a0%)" for a, b in zip(steps[1:5], shares, strict=True)]
         cells = [f"{first:.2f}", *cells, *(f"{value:.2f}" for value in steps[5:])]
         columns[f"{named(place)}, {kind} (m/s²)"] = cells + ["–"] * (len(names) - len(cells))
     return table(("what acts", *columns), list(zip(names, *columns.values(), strict=True)))
@@ -207,7 +207,7 @@ def rival_table():
     rows = []
     for place in PLACES:
         law, rival = semi(place)[1], best_in_grip(place)
-        grip = (f"{100 * m.load_variation:.0f} / {100 * m.airborne:.1f}"
+        grip = (f"{100 * m.load_variation:.0f}\u00a0/\u00a0{100 * m.airborne:.1f}"
                 for m in (ordinary(place), best_fixed(place).metrics, law))  # fmt: skip
         calm, gain = f"none of {len(ORDINARY) + len(SETTINGS)}", "–"
         if rival:
@@ -250,8 +250,9 @@ def seeds_table():
         gains = [_gain_on(loop.section(place[1]), FLEET[place[0]], LinearSkyhook(sky(place)), at, set_at)
                  for loop in loops]  # fmt: skip
         mine, best = semi(place)[1].comfort, best_fixed(place).metrics.comfort
+        calmest = ordinary(place, ORDINARY[at]).comfort
         rows.append((
-            named(place), f"{ordinary(place, ORDINARY[at]).comfort:.2f}, {ORDINARY[at]:.0f} N s/m", f"{mine:.2f}",
+            named(place), f"{calmest:.2f}, {ORDINARY[at]:.0f}\u00a0N\u00a0s/m", f"{mine:.2f}",
             *(f"{gain:.2f}" for gain in (best - mine, min(gains), max(gains))),
         ))  # fmt: skip
     return table(heads, rows)
@@ -320,8 +321,9 @@ def delay_table(places=(("bike", "descent"), ("bike", "traverse"), ("carrier", "
     for extra_ms in (0, 5, 10, 20, 30):
         late = replace(FAST_CHAIN, valve_dead_time=FAST_CHAIN.valve_dead_time + 1e-3 * extra_ms)
         found = [ridden(place, LinearSkyhook(sky(place)), late)[1].comfort for place in places]
-        rows.append((f"{extra_ms} ms",
-                     *(f"{value:.2f} ({100 * kept(p, value):.0f} %)" for p, value in zip(places, found, strict=True))))
+        shares = [100 * kept(place, value) for place, value in zip(places, found, strict=True)]
+        cells = (f"{a:.2f}\u00a0({b:.0f}\u00a0%)" for a, b in zip(found, shares, strict=True))
+        rows.append((f"{extra_ms} ms", *cells))
     return table(("extra delay", *(f"{named(place)} (m/s²)" for place in places)), rows)
 
 
