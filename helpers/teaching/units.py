@@ -5,6 +5,7 @@ import re
 from functools import lru_cache
 
 _SUPERSCRIPT = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+_RAISED = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _SIGNS = str.maketrans({"−": "-", "·": "*", "⋅": "*", "×": "*", "\u00a0": " ", "\u2009": " ", "\u202f": " "})
 _ANSWER = re.compile(r"(?:[^\W\d]\w{0,11}\s*[=≈]|[≈~])?\s*"                    # an optional "f ="
                      r"([+-]?\s?(?:\d{1,3}(?: \d{3})+(?!\d)|\d+)?(?:[.,]\d+)*\.?(?:[eE][+-]?\d+)?)"
@@ -41,15 +42,18 @@ def quoted(text):
 
 
 def pretty(unit):
-    """A unit for reading: N*s/m as N·s/m, so that Markdown takes no asterisk for emphasis."""
-    return unit.replace("*", "·").replace("^2", "²").replace("^3", "³")
+    """A unit for reading: N*s/m as N·s/m, so that Markdown takes no asterisk for emphasis, and 1/s^4 as 1/s⁴."""
+    return re.sub(r"\^(-?\d)", lambda power: power[1].translate(_RAISED), unit.replace("*", "·"))
 
 
 def with_unit(value, unit, digits=3):
-    """A value with its unit for reading: 2.31 Hz; digits are significant digits, without exponent below 1e6."""
+    """A value with its unit for reading: 2.31 Hz, 2·10⁶ N/m; digits are significant, without a power below 1e6."""
     text = f"{value:.{digits}g}"
     if "e" in text and 1e-3 <= abs(value) < 1e6:
         text = f"{float(text):.0f}"
+    elif "e" in text:
+        size, power = text.split("e")
+        text = f"{size}·10{str(int(power)).translate(_RAISED)}".removeprefix("1·")
     return f"{text} {pretty(unit)}".strip()
 
 
@@ -95,6 +99,7 @@ def _split(answer):
         if len(value) > 80:
             raise AnswerError("That is too long for a number with its unit; write for example '0.5 m'.")
         text = re.sub(r"10([⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)", lambda m: "10^" + m[1].translate(_SUPERSCRIPT), value.strip())
+        text = re.sub(r"^((?:[^\d=≈~]*[=≈~])?\s*[+-]?)10(?=\s*(?:\^|\*\*))", r"\g<1>1*10", text)  # a bare 10^7
         token, power, rest = _ANSWER.fullmatch(text.translate(_SIGNS)).groups()
         value = _number(token, power, text)
         if unit is not None and rest:

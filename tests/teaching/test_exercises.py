@@ -158,6 +158,13 @@ def test_what_cannot_be_read_gets_one_sentence(answer, unit, says):
     assert str(caught.value).endswith(".") and "\n" not in str(caught.value)
 
 
+@pytest.mark.parametrize("text, unit, value", [("10^7", "", 1e7), ("10⁷", "", 1e7), ("10**-3 m", "m", 1e-3),
+                                               ("-10^2 W", "W", -100), ("q = 10⁴ 1/s⁴", "1/s^4", 1e4),
+                                               ("2·10⁶ N/m", "N/m", 2e6), ("10 m^2", "m^2", 10)])
+def test_powers_of_ten_are_read(text, unit, value):
+    assert read_quantity(text, unit) == pytest.approx(value, rel=1e-12)
+
+
 def test_a_quantity_of_the_units_library_is_an_answer():
     import pint
 
@@ -165,7 +172,9 @@ def test_a_quantity_of_the_units_library_is_an_answer():
 
 
 @pytest.mark.parametrize("value, unit, text", [(2.3456, "Hz", "2.35 Hz"), (1234.5, "N*s/m", "1230 N·s/m"),
-                                               (0, "m", "0 m"), (1e-5, "m/s^2", "1e-05 m/s²"), (0.35, "", "0.35")])
+                                               (0, "m", "0 m"), (1e-5, "m/s^2", "10⁻⁵ m/s²"), (0.35, "", "0.35"),
+                                               (1e7, "1/s^4", "10⁷ 1/s⁴"), (-2e6, "N/m", "-2·10⁶ N/m"),
+                                               (1.25e8, "", "1.25·10⁸")])
 def test_numbers_are_written_for_reading(value, unit, text):
     assert with_unit(value, unit) == text
 
