@@ -5,14 +5,17 @@ from dataclasses import dataclass
 
 from helpers.models.quantities import Checked, in_range, quantity
 
+SERVED_BY = ("front", "rear", "either")  # whose sensing opens the rear valve
+
 
 @dataclass(frozen=True)
 class FrontSensed(Checked):
     """A bump is a wheel acceleration beyond a threshold. The front valve opens as soon as it can, `latency` later.
 
-    With `front_serves_rear` the rear valve is due to be open `lead` before the bump arrives, at a wheelbase over the
-    estimated speed after the front sensed it, and never sooner than `latency` allows. Without, the rear wheel's own
-    sensor opens it, as late as the front. Both close `hold` after they were last due to open.
+    With the rear `served_by` "front" its valve is due to be open `lead` before the bump arrives, at a wheelbase over
+    the estimated speed after the front sensed it, and never sooner than `latency` allows. By "rear", its own sensor
+    opens it, as late as the front; by "either", whichever is first. Both valves close `hold` after they were last
+    due to open.
     """
 
     threshold: float = quantity("wheel acceleration that counts as a bump", "m/s2", 1.0, 1e4, default=60.0)
@@ -20,17 +23,25 @@ class FrontSensed(Checked):
     hold: float = quantity("time open after a sensing", "s", 0.001, 10.0, symbol="T_h", default=0.15)
     lead: float = quantity("time open before the bump, as planned", "s", 0.0, 1.0, default=0.02)
     speed_error: float = quantity("estimated over true speed, less 1", "", -0.9, 9.0, default=0.0)
-    front_serves_rear: bool = True
+    served_by: str = "front"
+
+    def __post_init__(self):
+        super().__post_init__()
+        if self.served_by not in SERVED_BY:
+            raise ValueError(f"FrontSensed: served_by is {self.served_by!r}; allowed are {', '.join(SERVED_BY)}.")
 
     def rear_wait(self, wheelbase, speed):
-        """Time in s from the sensing that serves the rear to its valve being open; wheelbase in m, speed in m/s."""
-        if not self.front_serves_rear:
+        """Time in s from the front's sensing (its own, if only that serves it) to the rear valve being open; m, m/s."""
+        if self.served_by == "rear":
             return self.latency
         return max(self.latency, _warning(wheelbase, speed) / (1.0 + self.speed_error) - self.lead)
 
     def placement(self, wheelbase, speed):
-        """The `Placement` of one opening of the rear valve, both wheels taking as long to sense the bump."""
-        arrives = _warning(wheelbase, speed) if self.front_serves_rear else 0.0
+        """The `Placement` of one opening of the rear valve, both wheels taking as long to sense the bump.
+
+        Of "either", the opening by the front.
+        """
+        arrives = 0.0 if self.served_by == "rear" else _warning(wheelbase, speed)
         opens = self.rear_wait(wheelbase, speed)
         return Placement(arrives, arrives - opens, opens + self.hold - arrives)
 
@@ -40,7 +51,7 @@ class FrontSensed(Checked):
         None where no error would do: the warning is shorter than the latency, or the hold than the lead.
         """
         warning = _warning(wheelbase, speed)
-        if not self.front_serves_rear or self.latency > warning or self.hold < self.lead:
+        if self.served_by == "rear" or self.latency > warning or self.hold < self.lead:
             return None
         # Open at the earliest, the valve is still open when the bump comes: then no estimate is too fast.
         lasts = self.latency + self.hold >= warning or self.hold - self.lead >= warning

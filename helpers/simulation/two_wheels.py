@@ -88,12 +88,12 @@ def rates(front, rear, own, state, road_front, road_rear, valve_front, valve_rea
 
 
 @njit(cache=True, error_model="numpy")
-def march(front, rear, own, road, step, start, valves, threshold, waits, hold, served, log_every, log):
+def march(front, rear, own, road, step, start, valves, threshold, waits, hold, log_every, log):
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 
-    valves: settings at rest. waits, hold: steps from a sensing to open, and open. served: whether the front's sensing
-    opens the rear. threshold: m/s2, infinite for valves that never open. log: shape (n // log_every + 1, 14): state
-    (8), accelerations of front body and wheel, of rear body and wheel, valves.
+    valves: settings at rest. threshold: m/s2, infinite for valves that never open. waits: steps from a sensing (column:
+    by which wheel) to a valve (row) being open, -1 where it does not serve; shape (2, 2). hold: steps open. log: shape
+    (n // log_every + 1, 14): state (8), accelerations of front body and wheel, of rear body and wheel, valves.
     """
     steps = (road.shape[1] - 1) // 2
     state, middle = start.copy(), np.empty(8)
@@ -102,10 +102,11 @@ def march(front, rear, own, road, step, start, valves, threshold, waits, hold, s
     valve = valves.copy()
     for n in range(steps + 1):
         for end in range(2):
-            source = 0 if served else end
-            past = n - waits[end]
-            opened = past >= 0 and sensed[source, past] >= past - hold
-            valve[end] = 0.0 if opened else valves[end]
+            valve[end] = valves[end]
+            for source in range(2):
+                past = n - waits[end, source]
+                if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
+                    valve[end] = 0.0
         here, half, there = 2 * n, min(2 * n + 1, 2 * steps), min(2 * n + 2, 2 * steps)
         rates(front, rear, own, state, road[0, here], road[1, here], valve[0], valve[1], k1)
         for end in range(2):
@@ -154,12 +155,17 @@ def ride_two(
         path = axle_path(profile, end.wheel_radius)
         road[row] = path.at(path.distance[0] + speed * halves - behind) - path.height[0]
     ends = [(packed_vehicle(end), end.open_curve.packed(), end.lockout_curve.packed()) for end in (car.front, car.rear)]
-    waits = (0.0, 0.0) if rule is None else (rule.latency, rule.rear_wait(car.wheelbase, speed))
+    told = rule or FrontSensed()  # without a rule no acceleration passes the threshold
+    waits = np.full((2, 2), -1)
+    waits[0, 0] = round(told.latency / step)
+    if told.served_by != "rear":
+        waits[1, 0] = round(told.rear_wait(car.wheelbase, speed) / step)
+    if told.served_by != "front":
+        waits[1, 1] = waits[0, 0]
     log = np.empty((steps // log_every + 1, 14))
     march(
-        *ends, own, road, step, np.array(start, dtype=float), valves,
-        math.inf if rule is None else rule.threshold, np.array([round(wait / step) for wait in waits]),
-        0 if rule is None else round(rule.hold / step), rule is not None and rule.front_serves_rear, log_every, log,
+        *ends, own, road, step, np.array(start, dtype=float), valves, told.threshold if rule else math.inf, waits,
+        round(told.hold / step), log_every, log,
     )  # fmt: skip
     columns, every = log.T.copy(), 2 * log_every
     front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12])

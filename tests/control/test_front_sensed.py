@@ -23,7 +23,7 @@ def test_trail_bike_at_ten_metres_a_second():
 
 
 def test_rear_alone_is_as_late_as_the_front():
-    found = FrontSensed(latency=0.01, front_serves_rear=False).placement(1.2, 10.0)
+    found = FrontSensed(latency=0.01, served_by="rear").placement(1.2, 10.0)
     assert (found.warning, found.opens_before, found.verdict) == (0.0, -0.01, "too late")
 
 
@@ -59,6 +59,7 @@ def test_allowed_errors_are_those_in_time(rule, wheelbase, speed):
     [
         (lambda: FrontSensed(latency=-0.1), "FrontSensed: latency is -0.1 s; allowed is 0 to 1 s."),
         (lambda: FrontSensed(speed_error=-1.0), "FrontSensed: speed_error is -1; allowed is -0.9 to 9."),
+        (lambda: FrontSensed(served_by="both"), "FrontSensed: served_by is 'both'; allowed are front, rear, either."),
         (lambda: FrontSensed().placement(1.2, 0.0), "FrontSensed: speed is 0 m/s; allowed is 0.05 to 100 m/s."),
     ],
 )

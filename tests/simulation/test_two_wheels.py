@@ -123,6 +123,17 @@ def test_valves_open_when_the_rule_says(latency):
     assert (quiet.front.valve == 1.0).all() and (quiet.rear.valve == 1.0).all()
 
 
+def test_rear_served_by_either_opens_at_the_first_and_closes_at_the_last():
+    slow = FrontSensed(latency=0.003, hold=0.1, speed_error=-0.3)  # the front's word comes after the bump
+    rules = {by: replace(slow, served_by=by) for by in ("front", "rear", "either")}
+    runs = {by: ride_two(BIKE, BUMP, 10.0, rule, (1.0, 1.0)) for by, rule in rules.items()}
+    opened = {by: run.time[np.argmin(run.rear.valve)] for by, run in runs.items()}
+    assert opened["either"] == opened["rear"] < opened["front"]
+    alone = ride_two(BIKE, BUMP, 10.0, replace(slow, served_by="either", speed_error=0.0), (1.0, 1.0))
+    in_time = ride_two(BIKE, BUMP, 10.0, replace(slow, speed_error=0.0), (1.0, 1.0))
+    assert np.argmin(alone.rear.valve) == np.argmin(in_time.rear.valve) < np.argmin(runs["rear"].rear.valve)
+
+
 def peaks(car, speed, rule=None, valves=(1.0, 1.0)):
     run = ride_two(car, BUMP, speed, rule, valves)
     return tuple(np.abs(end.body_acceleration).max() for end in (run.front, run.rear))
@@ -136,7 +147,7 @@ def test_latency_is_the_front_wheels_problem(car):
     late = peaks(car, speed, FrontSensed(latency=0.03, hold=0.3))
     assert late[0] > 0.8 * hardest[0] > 1.2 * softest[0]
     assert late[1] < 1.1 * softest[1]
-    assert peaks(car, speed, FrontSensed(latency=0.03, hold=0.3, front_serves_rear=False))[1] > 1.3 * late[1]
+    assert peaks(car, speed, FrontSensed(latency=0.03, hold=0.3, served_by="rear"))[1] > 1.3 * late[1]
 
 
 def test_wrong_speed_estimate_costs_the_rear_its_warning():
