@@ -58,7 +58,7 @@ class LiveFigure(widgets.VBox):
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
         reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with",
-                               layout={"margin": "4px 0 4px 20.5em"})
+                               layout={"margin": "2px 0 4px 1em"})
         reset.on_click(lambda _: self.reset())
         self._image = widgets.Image(format="url", layout={"max_width": "100%", "height": "auto"})
         self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
@@ -72,8 +72,9 @@ class LiveFigure(widgets.VBox):
             holder.observe(lambda _: self._changed(), "value")
             if key in self._boxes:
                 self._boxes[key].observe(lambda change, key=key: self._typed(key, change["new"]), "value")
-        rows = [shown for _, _, shown in built.values()]
-        super().__init__([*rows, reset, self._image, self._numbers, self._sentence, naming(sliders)])
+        *rows, last = [shown for _, _, shown in built.values()]
+        ending = widgets.Box([last, reset], layout={"flex_flow": "row wrap"})  # beside it: a row less to scroll
+        super().__init__([*rows, ending, self._image, self._numbers, self._sentence, naming(sliders)])
         self.add_class("live-figure")
 
     @property

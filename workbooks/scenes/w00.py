@@ -272,7 +272,8 @@ def comparison_figure(prediction=""):
             _place_prediction(held, result)
 
     def read_out(result):
-        return [(f"vibration, {NAMES[key]} (m/s²)", f"{result['measures'][key][0]:.2f}") for key in NAMES]
+        names = ["vibration (m/s²), plain damper", *list(NAMES.values())[1:]]
+        return [(name, f"{result['measures'][key][0]:.2f}") for name, key in zip(names, NAMES, strict=True)]
 
     def describe(values, result):
         vibration = {key: measures[0] for key, measures in result["measures"].items()}
@@ -292,7 +293,7 @@ def comparison_figure(prediction=""):
             Slider("damping", "plain damper, times its own", 0.3, 3.0, 0.1, 1.0),
             Slider("threshold", "bump threshold", 10, 150, 5, 40, "m/s²"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 5.4),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.7),
     )  # fmt: skip
 
 
