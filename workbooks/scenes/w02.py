@@ -24,6 +24,7 @@ from scenes.w02_numbers import (
 )
 
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
+GREY = "#6b6b6b"
 PREDICTED = {"a": 0.0, "b": 1.0 / 3.0, "c": 0.68, "d": 1.0}  # of the calmest damper's acceleration, at its own grip
 EXPONENTS = np.arange(4.0, 6.51, 0.25)  # of the weight of tyre deflection, powers of ten
 START = (5.25, 0.0, 60)  # weight of grip as a power of ten, preview in s, efficiency in %: near the calmest one's grip
@@ -84,6 +85,7 @@ def crossing_figure(vehicle=CARRIER):
             color=ORANGE)  # fmt: skip
     over_frequency(ax, ylim=(0.004, 4.0), ylabel="body height / road height",
                    title="The heave goes; at the orange dot no law has a say")  # fmt: skip
+    ax.set_yticks([0.01, 0.1, 1.0], ["0.01", "0.1", "1"])
     alt = (
         f"Body height over road height for the {vehicle.name} with the calmest damper, a skyhook, the optimal law "
         "for comfort, and the same with preview. Below 10 Hz the active ones lie far lower; all four "
@@ -140,8 +142,8 @@ def _compute(machine, exponent, preview, efficiency):
     }  # fmt: skip
 
 
-BARS = ("motor puts in", "motor takes out", "motor, net", "from the battery", "with returns reused")
-FLOOR, CEILING = -35.0, 70.0  # W
+BARS = ("motor puts in", "motor takes out", "motor, net", "from the battery", "returns reused")
+FLOOR, CEILING = -50.0, 70.0  # W
 
 
 def power_figure(prediction=""):
@@ -149,14 +151,19 @@ def power_figure(prediction=""):
 
     def build(figure, result):
         left, middle, right = figure.subplots(1, 3, width_ratios=(1.0, 1.15, 0.8))
-        over_frequency(left, (0.5, 2, 5, 20), yscale="log", ylim=(0.004, 8.0), ylabel="body height / road height",
+        over_frequency(left, (0.5, 2, 5, 20), yscale="log", ylim=(0.004, 40.0), ylabel="body height / road height",
                        title="All meet in the dot")  # fmt: skip
         middle.set(
-            xlim=(0.5, 2.1), ylim=(0.0, 1.6), xlabel="tyre-load variation / calmest damper's",
+            xlim=(0.3, 2.3), ylim=(0.0, 1.75), xlabel="tyre-load variation / calmest damper's",
             ylabel="body acceleration / calmest damper's", title="Optimal laws pass every damper",
         )  # fmt: skip
         middle.axvline(1.0, color=ORANGE, linewidth=1.0)
-        middle.text(1.02, 0.03, "grip as now", color=ORANGE, fontsize=9, va="bottom")
+        middle.text(1.02, 0.02, "same grip", color=ORANGE, fontsize=9, va="bottom")
+        middle.text(2.28, 1.11, "every damper", fontsize=9, ha="right")
+        left.set_yticks([0.01, 0.1, 1.0, 10.0], ["0.01", "0.1", "1", "10"])
+        middle.text(0.33, 0.02, "optimal laws\n(dashed: no\npreview)", color=BLUE, fontsize=9, va="bottom")
+        for place, color, name in ((0.97, INK, "calmest damper"), (0.91, BLUE, "your law"), (0.85, GREY, "start")):
+            left.text(0.97, place, name, color=color, fontsize=9, va="top", ha="right", transform=left.transAxes)
         right.set(xlim=(FLOOR, CEILING), ylim=(-0.7, 4.7), yticks=[], xlabel="mean power, one wheel (W)")
         right.set_title("What it costs")
         right.invert_yaxis()
@@ -178,12 +185,10 @@ def power_figure(prediction=""):
                                 color=BLUE if row < 3 else INK)[0] for row in range(5)],
             "texts": [right.text(FLOOR + 1, row - 0.3, "", fontsize=9, va="center") for row in range(5)],
         }  # fmt: skip
-        middle.text(2.08, 1.25, "every damper", ha="right", fontsize=9)
-        middle.text(2.08, 0.13, "optimal laws", ha="right", color=BLUE, fontsize=9)
         if prediction:
             level = PREDICTED[prediction]
             middle.axhline(level, color=PLUM, linestyle=(0, (2, 1.5)), linewidth=1.3)
-            middle.text(2.08, max(level, 0.03), "predicted", color=PLUM, ha="right", va="bottom", fontsize=9)
+            middle.text(2.28, max(level, 0.03), "predicted", color=PLUM, ha="right", va="bottom", fontsize=9)
         held["here"] = middle.plot(*result["here"], "o", color=BLUE, markersize=9)[0]
         draw(held, result)
         return held
@@ -203,10 +208,10 @@ def power_figure(prediction=""):
 
     def read_out(result):
         return [
-            ("acceleration / calmest damper's (%)", f"{100.0 * result['here'][1]:.0f}"),
-            ("tyre-load variation / calmest damper's (%)", f"{100.0 * result['here'][0]:.0f}"),
-            ("put in, net at the rod (W)", "{0:.1f}, {2:.1f}".format(*result["watts"])),
-            ("from the battery; returns reused (W)", "{3:.1f}; {4:.1f}".format(*result["watts"])),
+            ("acceleration left (%)", f"{100.0 * result['here'][1]:.0f}"),
+            ("tyre-load variation (%)", f"{100.0 * result['here'][0]:.0f}"),
+            ("put in; net (W)", "{0:.1f}; {2:.1f}".format(*result["watts"])),
+            ("battery; returns reused (W)", "{3:.1f}; {4:.1f}".format(*result["watts"])),
         ]
 
     def describe(values, result):
@@ -215,11 +220,11 @@ def power_figure(prediction=""):
         seen = f"seeing {values['preview']:.2f} s ahead" if values["preview"] else "without a look ahead"
         lifts = " and now and then leaves it" if 3.0 * result["load"] > 1.0 else ""
         return (
-            f"On one wheel of the {FLEET[values['machine']].name}, {seen}, the law leaves {100.0 * calm:.0f} % of the "
-            f"calmest damper's acceleration; the tyre holds the ground {grip} that damper's{lifts}. The motor puts in "
-            f"{result['watts'][0]:.1f} W and takes out {-result['watts'][1]:.1f} W; at {values['efficiency']} % "
-            f"efficiency the battery gives {result['watts'][3]:.1f} W. At {result['point'][0]:.1f} Hz the body still "
-            f"follows {100.0 * result['point'][1]:.1f} % of the road."
+            f"{FLEET[values['machine']].name.capitalize()}, {seen}: {100.0 * calm:.0f} % of the calmest damper's "
+            f"acceleration is left; the tyre holds the ground {grip} that damper's{lifts}. The motor puts in "
+            f"{result['watts'][0]:.1f} W and takes out {-result['watts'][1]:.1f} W; at {values['efficiency']} % the "
+            f"battery gives {result['watts'][3]:.1f} W. At {result['point'][0]:.1f} Hz the body still follows "
+            f"{100.0 * result['point'][1]:.1f} % of the road."
         )
 
     return LiveFigure(
@@ -230,7 +235,7 @@ def power_figure(prediction=""):
             Slider("preview", "road seen ahead", 0.0, 0.5, 0.05, START[1], "s"),
             Slider("efficiency", "efficiency of the drive, each way", 40, 100, 5, START[2], "%"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.2),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.8),
     )  # fmt: skip
 
 
@@ -262,8 +267,9 @@ def card_figure():
                     color=ORANGE, ha="right")  # fmt: skip
     ax.plot(1.0, 1.0, "s", color=ORANGE)
     ax.set(
-        xlim=(0.4, 2.0), ylim=(0.0, 1.6), xlabel="tyre-load variation / calmest damper's",
-        ylabel="body acceleration /\ncalmest damper's", title="Power buys a third, knowing the road another third",
+        xlim=(0.3, 2.0), ylim=(0.0, 1.6), xlabel="tyre-load variation / calmest damper's",
+        ylabel="body acceleration /\ncalmest damper's",
+        title="Feedback takes a third of the shaking, a look ahead another third",
     )  # fmt: skip
     return figure
 

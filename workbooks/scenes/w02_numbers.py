@@ -1,4 +1,7 @@
-"""Numbers and tables of workbook 02: what an ideal actuator buys on one wheel, and what it must be fed."""
+"""Numbers and tables of workbook 02: what an ideal actuator buys on one wheel, and what it must be fed.
+
+All of it linear and in closed form; the rides are in `w02_rides`.
+"""
 
 import math
 from dataclasses import dataclass
@@ -9,18 +12,13 @@ import sympy as sp
 
 from helpers.control import optimal
 from helpers.control.optimal import COMFORT, GRIP, Weights, controlled_response, regulator
-from helpers.control.timing import Timing
 from helpers.models import closed_forms, quarter_car
 from helpers.models.lifting import lift
 from helpers.models.quarter_car import Step
-from helpers.models.terrain import CLASSES, fell_loop, white_velocity_intensity
+from helpers.models.terrain import CLASSES, white_velocity_intensity
 from helpers.models.vehicles import CARRIER, FLEET
-from helpers.simulation.metrics import metrics, power
-from helpers.simulation.runs import ride_section
 from helpers.teaching.page import Shown, table
 
-LOOP = fell_loop()
-WHEELS = {"bike": 2, "motorcycle": 2, "carrier": 4}
 EFFICIENCY = 0.6  # of drive and electronics, each way: an assumption of the course
 TRAVEL_WEIGHT = COMFORT.travel
 FREQUENCY = np.geomspace(0.3, 40.0, 300)  # Hz, drawn
@@ -39,9 +37,10 @@ def per_velocity(vehicle, gains, output, frequency, damping=None, ahead=0.0):
 
 @dataclass(frozen=True)
 class Bought:
-    """Rms body acceleration in m/s2, tyre-load variation over static load, and the actuator's powers in W."""
+    """Rms body acceleration in m/s2 and travel in m, tyre-load variation over static load, actuator's powers in W."""
 
     acceleration: float
+    travel: float
     load: float
     net: float
     supply: float
@@ -59,7 +58,8 @@ def bought(machine, exponent, preview_time=0.0):
     white, design = intensity(vehicle), regulator(vehicle, Weights(TRAVEL_WEIGHT, 10.0**exponent))
     if preview_time == 0.0:
         mean = optimal.mean_squares(vehicle, design.gains, white)
-        acceleration, tyre, net, supply = mean.acceleration, mean.tyre_deflection, mean.power, mean.supply
+        acceleration, travel, tyre = mean.acceleration, mean.travel, mean.tyre_deflection
+        net, supply = mean.power, mean.supply
     else:
         ahead = design.preview_spectrum(FINE, preview_time)
         a, x, v, tyre = (
@@ -67,15 +67,15 @@ def bought(machine, exponent, preview_time=0.0):
             for output in ("acceleration", "travel", "relative_velocity", "tyre_deflection")
         )
         force = vehicle.body_mass * a + vehicle.spring_rate * x + design.damping * v
-        acceleration, tyre, squared, speed, net = (
+        acceleration, travel, tyre, squared, speed, net = (
             2.0 * white * np.trapezoid((one * np.conj(other)).real * FINE, np.log(FINE))
-            for one, other in ((a, a), (tyre, tyre), (force, force), (v, v), (force, v))
+            for one, other in ((a, a), (x, x), (tyre, tyre), (force, force), (v, v), (force, v))
         )
         size = math.sqrt(squared * speed)
         alike = net / size  # the mean of |F v| for Gaussian signals, as in `optimal.mean_squares`
         supply = 0.5 * (net + 2.0 / math.pi * size * (math.sqrt(1.0 - alike**2) + alike * math.asin(alike)))
     load = vehicle.tyre_rate * math.sqrt(tyre) / vehicle.static_load
-    return Bought(math.sqrt(acceleration), load, float(net), float(supply))
+    return Bought(math.sqrt(acceleration), math.sqrt(travel), load, float(net), float(supply))
 
 
 @lru_cache
@@ -153,9 +153,9 @@ def energy_steps():
         Step("On average", "A long ride stores nothing, so the flows add up to zero: the damper burns what the motor "
              "puts in, $P$ on average, and what the road puts in through the tyre, $R$.",
              sp.Eq(c * squared, net + sp.Symbol("R"))),
-        Step("The road's part", "The tyre answers a kick of the road at once; half of the kick has arrived, on "
-             "average, while it works. Whatever the suspension does comes later. So no law enters, as long as the "
-             "road ahead is not known.", sp.Eq(c * squared, net + white * k_t / 2)),
+        Step("The road's part", "While the road rises by a small kick, the tyre's push grows from nothing to its "
+             "full size, so the kick works against half of it on average. Whatever the suspension does comes later. So "
+             "no law enters, as long as the road ahead is not known.", sp.Eq(c * squared, net + white * k_t / 2)),
     )  # fmt: skip
 
 
@@ -165,7 +165,7 @@ def energy_balance():
 
 
 def balance_table():
-    """The balance in numbers on class C: five laws for the carrier, the comfort law for the bike."""
+    """The balance in numbers on class C: the laws for the carrier, with and without a damper, and one for the bike."""
     bare = regulator(CARRIER, damping=0.0)
     cases = [(name, CARRIER, gains, damping) for name, gains, damping, _ in laws()[:-1]]
     cases.append(("optimal, comfort, no damper beside it", CARRIER, bare.gains, 0.0))
@@ -174,96 +174,81 @@ def balance_table():
     for name, vehicle, gains, damping in cases:
         mean = optimal.mean_squares(vehicle, gains, intensity(vehicle), damping)
         heat = (optimal.open_damping(vehicle) if damping is None else damping) * mean.relative_velocity
-        watts = (heat, mean.supply, mean.supply - mean.power, mean.power + 0.0, heat - mean.power,
-                 0.5 * intensity(vehicle) * vehicle.tyre_rate)  # fmt: skip
+        watts = (0.5 * intensity(vehicle) * vehicle.tyre_rate, heat - mean.power, heat, mean.power + 0.0, mean.supply,
+                 mean.supply - mean.power)  # fmt: skip
         rows.append([name, *(f"{value:.1f}" for value in watts)])
-    return table(["law", "heat in the damper (W)", "motor puts in (W)", "motor takes out (W)", "motor, net (W)",
-                  "heat less net (W)", "$W k_t/2$ (W)"], rows)  # fmt: skip
+    return table(["law", "$W k_t/2$ (W)", "heat less net (W)", "heat in the damper (W)", "motor, net (W)",
+                  "motor puts in (W)", "motor takes out (W)"], rows)  # fmt: skip
 
 
 # --- reading ----------------------------------------------------------------------------------------------------------
-
-
-def weights_table(machine="carrier"):
-    """What the weight of grip does, class C, one wheel; battery at the assumed efficiency."""
-    rows = []
-    for exponent in (4.5, 5.25, 6.0):
-        got, base = bought(machine, exponent), calmest(machine)
-        shares = (got.acceleration / base.acceleration_rms, got.load / base.load_share_rms)
-        bill = (drawn(got.supply, got.net, EFFICIENCY, reuse) for reuse in (False, True))
-        rows.append([f"$10^{{{exponent:g}}}$", *(f"{100.0 * share:.0f} %" for share in shares),
-                     f"{got.supply:.1f}, {got.net:.1f}", *(f"{watts:.1f}" for watts in bill)])  # fmt: skip
-    return table(["weight of grip (1/s⁴)", "acceleration / calmest damper's", "tyre-load variation / calmest damper's",
-                  "puts in, net (W)", "battery (W)", "with returns reused (W)"], rows)  # fmt: skip
 
 
 def bought_table():
     """What feedback and preview leave of the calmest damper's acceleration at its grip, and the power, class C."""
     rows = []
     for machine, vehicle in FLEET.items():
-        base = float(calmest(machine).acceleration_rms)
-        rows.append([vehicle.name, f"{vehicle.wheel_mass / vehicle.body_mass:.2f}", f"{base:.2f}"])
-        for preview in (0.0, 0.3):
-            got = bought(machine, at_the_same_grip(machine, preview), preview)
-            rows[-1] += [f"{100.0 * got.acceleration / base:.0f} %", f"{got.supply:.1f}, {got.net:.1f}"]
-    return table(["machine", "mass ratio $m_u/m_s$", "calmest damper (m/s²)", "feedback, same grip", "puts in, net (W)",
-                  "with 0.3 s preview, same grip", "puts in, net (W)"], rows)  # fmt: skip
+        base = calmest(machine)
+        blind, near, far = (bought(machine, at_the_same_grip(machine, ahead), ahead) for ahead in (0.0, 0.1, 0.3))
+        left = [f"{100.0 * got.acceleration / base.acceleration_rms:.0f} %" for got in (blind, near, far)]
+        rows.append([vehicle.name, f"{base.acceleration_rms:.2f}", left[0],
+                     f"{1e3 * base.travel_rms:.1f}, {1e3 * blind.travel:.1f}", f"{blind.supply:.1f}; {blind.net:.1f}",
+                     *left[1:], f"{far.supply:.1f}; {far.net:.1f}"])  # fmt: skip
+    return table(["machine", "calmest damper (m/s²)", "feedback leaves", "travel, rms: calmest, feedback (mm)",
+                  "puts in; net (W)", "seeing 0.1 s ahead", "0.3 s ahead", "puts in; net at 0.3 s (W)"], rows)
 
 
-@lru_cache
-def active_ride(machine, section, time_constant=0.0, force_limit=math.inf, weights=COMFORT):
-    """(Run, Metrics) of an optimal law over a section of the loop, sensing without delay."""
-    vehicle = FLEET[machine]
-    timing = Timing(sample_rate=math.inf, valve_time_constant=time_constant)
-    run = ride_section(vehicle, LOOP.section(section), regulator(vehicle, weights).feedback(force_limit), timing)
-    return run, metrics(run)
+def ratios_table():
+    """Why the bike gains more than the motorcycle: the motorcycle with the bike's ratios, feedback at equal grip."""
+    from scipy.optimize import brentq
 
-
-def bill_table():
-    """The comfort law with an unlimited actuator over the Fell loop, one wheel of each machine."""
+    bike, moto = FLEET["bike"], FLEET["motorcycle"]
+    wheel = {"wheel_mass": moto.body_mass * bike.wheel_mass / bike.body_mass}
+    spring = {"spring_rate": moto.tyre_rate * bike.spring_rate / bike.tyre_rate}
+    cases = (("motorcycle", {}), ("with the bike's mass ratio", wheel), ("with the bike's ratio of rates", spring),
+             ("with both", wheel | spring))  # fmt: skip
     rows = []
-    for machine, vehicle in FLEET.items():
-        for section in LOOP.sections:
-            plain = metrics(ride_section(vehicle.plain(), section))
-            run, got = active_ride(machine, section.name)
-            at = power(run)
-            bill = [WHEELS[machine] * drawn(at.supply, at.net, EFFICIENCY, reuse) for reuse in (False, True)]
-            rows.append([
-                f"{vehicle.name}, {section.name}", f"{plain.comfort:.2f}, {got.comfort:.2f}",
-                f"{100.0 * plain.airborne:.1f}, {100.0 * got.airborne:.1f}", f"{100.0 * got.bump_share:.0f}",
-                f"{np.abs(run.actuator_force).max():.0f}", f"{at.supply:.0f}, {round(at.net)}", f"{1e-3 * at.peak:.1f}",
-                f"{bill[0]:.0f}", f"{bill[1]:.0f}",
-            ])  # fmt: skip
-    return table(["machine, section", "vibration: plain, active (m/s²)", "off the ground: plain, active (%)",
-                  "bump travel used (%)", "largest force (N)", "puts in, net (W)", "peak (kW)",
-                  "battery, whole machine (W)", "with returns reused (W)"], rows)  # fmt: skip
+    for name, changes in cases:
+        vehicle, white = moto.changed(**changes), intensity(moto)
+        base = closed_forms.trade_off(vehicle, white, closed_forms.comfort_damping(vehicle))
+
+        def under(exponent, vehicle=vehicle, white=white):
+            gains = regulator(vehicle, Weights(TRAVEL_WEIGHT, 10.0**exponent)).gains
+            return optimal.mean_squares(vehicle, gains, white)
+
+        level = float(base.tyre_deflection_rms) ** 2
+        got = under(brentq(lambda e, level=level, under=under: under(e).tyre_deflection - level, 2.5, 7.0))
+        rows.append([name, f"{vehicle.wheel_mass / vehicle.body_mass:.2f}",
+                     f"{vehicle.tyre_rate / vehicle.spring_rate:.1f}",
+                     f"{100.0 * math.sqrt(got.acceleration) / base.acceleration_rms:.0f} %"])  # fmt: skip
+    return table(["machine", "$m_u/m_s$", "$k_t/k_s$", "feedback leaves, same grip"], rows)
 
 
-def limits_table(machine="carrier", section="traverse"):
-    """What is left of the gain when the actuator is slow or weak."""
-    plain = metrics(ride_section(FLEET[machine].plain(), LOOP.section(section)))
-    rows = [["none: plain damper", f"{plain.comfort:.2f}", "0", "0.0"]]
-    cases = [("unlimited", {})]
-    cases += [(f"{1e3 * lag:g} ms late", {"time_constant": lag}) for lag in (0.003, 0.01, 0.03)]
-    cases += [(f"at most {force} N", {"force_limit": float(force)}) for force in (600, 400, 200, 100)]
-    gentle = Weights(1e4, COMFORT.tyre_deflection)
-    cases += [("unlimited, weight of travel 10 000 instead of 300", {"weights": gentle})]
-    for name, limits in cases:
-        run, got = active_ride(machine, section, **limits)
-        at = power(run)
-        rows.append([name, f"{got.comfort:.2f}", f"{at.supply:.0f}", f"{1e-3 * at.peak:.1f}"])
-    return table(["actuator", "vibration (m/s²)", "puts in (W)", "peak (kW)"], rows)
+def weights_table(machine="carrier"):
+    """What weight of grip and preview do, class C, one wheel; battery at the assumed efficiency."""
+    rows, base = [], calmest(machine)
+    for exponent, ahead in ((4.5, 0.0), (5.25, 0.0), (6.0, 0.0), (4.5, 0.3)):
+        got = bought(machine, exponent, ahead)
+        shares = (got.acceleration / base.acceleration_rms, got.load / base.load_share_rms)
+        bill = (drawn(got.supply, got.net, EFFICIENCY, reuse) for reuse in (False, True))
+        rows.append([f"$10^{{{exponent:g}}}$" + (f", seeing {ahead:g} s ahead" if ahead else ""),
+                     *(f"{100.0 * share:.0f} %" for share in shares), f"{1e3 * got.travel:.1f}",
+                     f"{got.supply:.1f}; {got.net:.1f}", *(f"{watts:.1f}" for watts in bill)])  # fmt: skip
+    return table(["weight of grip (1/s⁴)", "acceleration / calmest damper's", "tyre-load variation / calmest damper's",
+                  "travel, rms (mm)", "puts in; net (W)", "battery (W)", "with returns reused (W)"], rows)  # fmt: skip
 
 
-def lift_table(height=0.1, force=3000.0):
-    """Energy, force and least time to lift the body, one wheel."""
+def lift_table(force=3000.0):
+    """Energy, force and least time to lift the body by all its rebound travel, one wheel."""
     rows = []
     for vehicle in FLEET.values():
-        done = [lift(vehicle, height, force, limit) for limit in (100.0, 250.0, 1000.0, math.inf)]
+        done = [lift(vehicle, vehicle.rebound_travel, force, limit) for limit in (100.0, 250.0, 1000.0, math.inf)]
         rows.append([
-            vehicle.name, f"{done[0].energy:.0f}", f"{done[0].holding_force:.0f}",
-            *(f"{one.least_time:.2f}" for one in done), f"{1e-3 * done[3].peak_power:.1f}",
-            f"{done[3].least_time * vehicle.descent_speed:.1f}",
+            vehicle.name, f"{1e3 * vehicle.rebound_travel:.0f}", f"{done[0].energy:.1f}",
+            f"{done[0].holding_force:.0f}", *(f"{one.least_time:.2f}" for one in done[:3]),
+            f"{done[3].least_time:.3f}", f"{1e-3 * done[3].peak_power:.1f}", f"{done[3].by_gravity:.3f}",
+            f"{done[3].by_gravity * vehicle.descent_speed:.1f}",
         ])  # fmt: skip
-    return table(["machine", "energy (J)", "to hold it there (N)", "with 100 W (s)", "250 W (s)", "1 kW (s)",
-                  "any power (s)", "its peak (kW)", "and rolls meanwhile (m)"], rows)  # fmt: skip
+    return table(["machine", "rebound travel (mm)", "energy (J)", "to hold it there (N)", "with 100 W (s)", "250 W (s)",
+                  "1 kW (s)", f"any power, {1e-3 * force:g} kN (s)", "its peak (kW)", "bound by gravity (s)",
+                  "rolled meanwhile (m)"], rows)  # fmt: skip
