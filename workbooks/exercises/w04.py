@@ -1,10 +1,8 @@
-"""Exercises of workbook 04: the hold time's clock, carrying, the legs, a slow motor, what a miss is worth, a design."""
+"""Exercises of workbook 04: the clock, the walk, the score, steps, the legs, the title, a design, a miss's worth."""
 
 from dataclasses import replace
 from math import pi
 
-from helpers.control.mode_switch import ModeSelector
-from helpers.simulation.events import over_step
 from helpers.teaching.exercises import (
     Choice,
     Criterion,
@@ -17,9 +15,10 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
+from scenes import w04_steps as steps
 from scenes import w04_tables as tables
 
-PAIRS = ((20, 50), (30, 60), (40, 80), (20, 60))  # thresholds to compare on the traverse, m/s2
+PAIRS = ((20, 50), (30, 60), (20, 60), (30, 50))  # thresholds to compare on the traverse, m/s2
 
 
 def _open_time(n):
@@ -39,8 +38,41 @@ def _carry(n):
     return 1e3 * n.apart / (n.speed_kmh / 3.6)
 
 
-def _motor(n):
-    return (n.speed_kmh / 3.6) * (n.settings - 1) * n.each_ms / 1e3
+def _readings(n):
+    """The list to walk through: a bump that decays within the hysteresis, a near miss, and a second bump."""
+    return [5, n.first, n.tail, 9, 6, 4, 7, 5, n.near, n.second, 8, 5, 4, 3, 6, 2]
+
+
+def _open_rows(n, hysteresis=None, threshold=40.0):
+    wide = n.hysteresis if hysteresis is None else hysteresis
+    return float(sum(is_open for _, is_open, _ in tables.walked(_readings(n), threshold, n.hold, wide)))
+
+
+def _log(n):
+    """Bumps and openings of a stretch: (from, to) in s. Bumps found late, carried, and one that is over too soon."""
+    bumps, openings, at = [], [], 1.0
+    for k in range(n.found):
+        begins = at + 0.02 * n.late
+        bumps.append((at, at + 0.12))
+        last = begins + 0.5
+        if k == 0:  # the carried ones follow the first, each within the hold time
+            for _ in range(n.carried):
+                at += 0.35
+                bumps.append((at, at + 0.12))
+                last = at + 0.54
+        openings.append((begins, last))
+        at += 1.6
+    bumps.append((at, at + 0.06))  # over before the valve is half open
+    openings.append((at + 0.08, at + 0.58))
+    return bumps, openings
+
+
+def _score_question(n):
+    told = [", ".join(f"{a:.2f} to {b:.2f}" for a, b in spans) for spans in _log(n)]
+    return (
+        f"A log of a ride. Bumps that are there, in s: {told[0]}. The valve, normally closed, is half open or more, in "
+        f"s: {told[1]}. How many bumps are *found without being carried*: met firm, and half open before they are over?"
+    )
 
 
 def _two(n):
@@ -59,22 +91,17 @@ def _worth_question(n):
         f"On the traverse, {low.duration:.1f} s and {len(low.hit)} bumps, the dealer's selector at {a} m/s² misses "
         f"{low.misses} bumps and raises {low.false_alarms} false alarms; at {b} m/s² it misses {high.misses} and "
         f"raises {high.false_alarms}. A miss is as bad as $w$ false alarms. For which $w$ are both thresholds equally "
-        "good on this ride?"
+        "good on this ride? (Give a decimal, or let Python divide, without quotes.)"
     )
 
 
 def _judge(values, n):
-    law = ModeSelector(threshold=values.threshold, hold=values.hold)
-    found = tables.scored(law)
-    height, speed = n.step_mm / 1e3, tables.BIKE.climb_speed
-    peak, least = (
-        over_step(tables.BIKE, height, speed, each, timing=tables.CHAIN).peak_body_acceleration
-        for each in (law, tables.Passive(0.0))
-    )
+    law = tables.ModeSelector(threshold=values.threshold, hold=values.hold)
+    found, peak = tables.scored(law), steps.edge_peak(n.step_mm / 1e3, values.threshold)
     return [
-        Criterion("time locked on the climb", 100.0 * found.lock_share, 60.0, "%", "at least",
+        Criterion("time locked on the climb", 100.0 * found.lock_share, n.lock, "%", "at least",
                   "Fewer false alarms or a shorter hold time keep it locked for longer."),
-        Criterion(f"peak on the {n.step_mm} mm step above the open damper's", 100.0 * (peak / least - 1.0), 10.0, "%",
+        Criterion(f"peak on the {n.step_mm} mm step above the open damper's", 100.0 * (peak - 1.0), 10.0, "%",
                   advice="It must know sooner that the wheel was struck. The hold time has no say in that."),
         Criterion("openings on the climb", found.openings, n.openings,
                   advice="Either it opens at nothing, or it closes too soon after each root."),
@@ -125,17 +152,17 @@ EXERCISES = [
         options={
             "a": "all 12: a root is a root, a higher threshold only keeps small stuff out",
             "b": "about 6: twice the threshold, half the roots",
-            "c": "about 3",
+            "c": "about 3: only the hardest struck pass 80",
             "d": "none: whatever is found at 40 is lost at 80",
         },
         answer="c",
         feedback={
             "a": "That was true from 10 to 40 m/s². But the roots are not equal: the locked wheel reads peaks from 42 "
             "to 84 m/s² on them, so each step beyond 40 loses some.",
-            "b": "There is no such proportion. Hits fall from 12 to 5 between 40 and 60 and to 3 at 80: what counts is "
-            "how many roots have their peak between the two thresholds.",
-            "c": "3 of 12 have a peak above 80 m/s². The other nine find the bike locked, and all it buys is 96 % of "
-            "lockout instead of 82 %.",
+            "b": "There is no such proportion. Roots found fall from 12 to 5 between 40 and 60 and to 3 at 80: what "
+            "counts is how many roots have their peak between the two thresholds.",
+            "c": "3 of 12 have a peak above 80 m/s², as one of the four in the sketch. The other nine find the bike "
+            "locked, and all it buys is a bike locked 96 % of the time in place of 82 %.",
             "d": "Three roots strike harder than 80, with 82, 83 and 84 m/s². At 100 none is left.",
         },
     ),
@@ -187,10 +214,172 @@ EXERCISES = [
         f"$t_h = {n.apart:g}/{n.speed_kmh / 3.6:.3g}$ s, which is {_carry(n):.3g} ms.",
     ),
     Numeric(
-        key="E3", title="What the legs do to the wheel",
+        key="E3", title="Walk the machine",
+        question=lambda n: f"Readings each 0.1 s, in m/s²: {', '.join(map(str, _readings(n)))}. The selector is "
+        f"normally closed; threshold 40, hysteresis {n.hysteresis}, hold time {n.hold:g} s. In how many rows is the "
+        "valve open? (Walk it by hand, row by row, as in the table of the model.)",
+        numbers=[Draw("first", 45, 60, 1), Draw("tail", 31, 36, 1), Draw("near", 32, 38, 1), Draw("second", 43, 58, 1),
+                 Draw("hold", 0.3, 0.5, 0.1), Draw("hysteresis", 10, 15, 5)],
+        answer=_open_rows, unit="",
+        hints=[
+            "Three questions in each row: does a bump begin, does one go on, has the clock run out?",
+            "A bump begins above 40. One that has begun goes on above 40 less the hysteresis, and starts the clock "
+            "again.",
+            lambda n: f"Find the last row of each bump; from there the valve stays open for {n.hold:g} s, and in the "
+            "row in which the clock stands at 0 it is firm.",
+        ],
+        slips=[
+            Slip("no hysteresis", lambda n: _open_rows(n, 0.0),
+                 lambda n: f"The {n.tail} after the first bump is still above 40 less the hysteresis: the bump goes "
+                 "on."),
+            Slip("a near miss opens it", lambda n: _open_rows(n) + 1.0,
+                 lambda n: f"The {n.near} comes when the valve is firm. A new bump needs more than 40."),
+            Slip("three holds", lambda n: 30.0 * n.hold,
+                 "You gave each loud reading a hold time of its own. There is one clock, and it is started again."),
+        ],
+        solution=lambda n: f"{n.first} opens it and {n.tail} keeps the bump going, so the first opening has "
+        f"{10 * n.hold + 1:.0f} rows. {n.near} opens nothing. {n.second} opens it for {10 * n.hold:.0f} rows more: "
+        f"{_open_rows(n):.0f} in all.",
+    ),
+    Numeric(
+        key="E4", title="Keep the score",
+        question=_score_question,
+        numbers=[Draw("found", 2, 4, 1), Draw("carried", 2, 3, 1), Draw("late", 1, 4, 1)],
+        answer=lambda n: float(n.found), unit="",
+        hints=[
+            "Take the bumps one by one: how did the valve stand when it came, and when it was over?",
+            "Open already at its start: carried. Half open before its end: found. Half open only later: missed.",
+            "Look for bumps that begin inside an opening, and for one that ends before its opening begins.",
+        ],
+        slips=[
+            Slip("too late", lambda n: n.found + 1.0,
+                 "One of these openings comes when its bump is over: that bump was missed, whatever the valve did "
+                 "next."),
+            Slip("carried counted", lambda n: float(n.found + n.carried),
+                 "Some of these met a valve that was open already: found, but carried."),
+            Slip("all", lambda n: n.found + n.carried + 1.0, "These are all the bumps that are there."),
+        ],
+        solution=lambda n: f"{n.carried} bumps begin inside the first opening: carried. The last is over 0.02 s before "
+        f"the valve is half open: missed. That leaves {n.found}, each found {20 * n.late} ms after it began.",
+    ),
+    Choice(
+        key="E5", title="Where does normally closed cost most?",
+        question="A valve of 3 ms, a threshold of 40 m/s². Where is the body's peak under the normally-closed valve "
+        "largest, compared with the normally-open one left open?",
+        options={
+            "a": "on a 20 mm step at 5 m/s",
+            "b": "on a 100 mm step at 20 m/s",
+            "c": "wherever most of the step is climbed before the valve moves",
+        },
+        answer="a",
+        feedback={
+            "a": "1.33 times. The locked damper ties the wheel to the body until the lockout blows off, so the sensor "
+            "reads 40 m/s² only 10.8 ms after contact.",
+            "b": "There the wheel passes the threshold at once: 1.01 times, though the blow is the hardest of the "
+            "table.",
+            "c": "At 20 m/s 86 % of a 20 mm step is climbed by then, and the peak is 1.00 times the open one. The "
+            "body's peak comes later than the climb.",
+        },
+    ),
+    Choice(
+        key="E6", title="Far above the legs?",
+        question="Tomas sets the dealer's selector to a threshold of 6 m/s² with a hysteresis of 4, and Ilka pedals at "
+        "80 turns a minute on smooth tarmac with one root on it. What does the valve do?",
+        options={
+            "a": "It opens at the root and is firm again half a second later: 6 is far above what her legs make.",
+            "b": "It is firm up to the root, opens, and stays open for as long as she pedals.",
+            "c": "It opens and closes with each push of her legs, from the start.",
+            "d": "It stays firm: with that much hysteresis a root is not enough.",
+        },
+        answer="b",
+        feedback={
+            "a": "6 is the threshold at which a bump *begins*. At what reading does it end, and what do the legs make "
+            "of the open setting?",
+            "b": "A bump ends below 6 − 4 = 2 m/s². Open, her legs make 2.6 at each push, so the bump never ends. With "
+            "a hysteresis of 3 it would end, and the valve would close.",
+            "c": "Locked, her legs make 1.1 m/s², which opens nothing; once open, the clock never runs out between "
+            "pushes.",
+            "d": "Hysteresis lowers the reading at which a bump ends, not the one at which it begins.",
+        },
+    ),
+    ShortText(
+        key="E7", title="Is it semi-active?",
+        question="The dealer writes: \"Our valve reacts in 3 ms, so our selector is a semi-active suspension.\" In one "
+        "or two sentences: why does the quick valve not make it one in the sense of this course?",
+        ideas=[
+            Idea((r"(an |one )?(ordinary|plain|passive|fixed|normal|usual|conventional) (damper|curve|coefficient)",
+                  r"(two|one of two|one|fixed|few) (fixed |mechanical )?(curve|damper|setting|firmness|position|mode)",
+                  r"(in|within) (each|any|either|one|a) (setting|position|mode)",
+                  r"(picks?|keeps?|holds?) (a|its|the|one) setting", "passive", "two positions", "locked or open",
+                  "open or (locked|firm)", "same damper", "does not fill", "no region", "nothing changes", "between events the valve stands"),
+                 "Say what the suspension is while the valve stands in one setting."),
+            Idea((r"by (an |the )?event", r"(an )?event and", "clock", "timer", "struck", "hold time",
+                  r"not (by|on|from) (how )?the (motion|movement|speed|velocit|body)", "how the body moves",
+                  "how the body is moving", "velocity in every stroke",
+                  r"(once|twice) (per|for each|in each|each) (bump|root)",
+                  r"(not|never|nothing)\b.{0,40}\b(within|inside|during) (a|the|each|every|one|it)",
+                  r"(many|several|more) times (a|per|in|within|each|for each) (second|bump|each bump)",
+                  r"(within|inside|during) (each|every|one|a|the) bump", "continu", "all the time",
+                  r"every (moment|instant)", r"(body|wheel|suspension)\W*(and wheel )?(speed|velocit|mo[vt])",
+                  r"(way|direction)\b.{0,25}\b(body|wheel)",
+                  r"(follow|respond|react|adapt)\w*\b.{0,30}\b(motion|movement)",
+                  r"(sensor|reading|acceleration)\b.{0,30}\b(exceed|above|over|passes|limit|threshold)",
+                  r"exceeds? a (limit|threshold)", r"between (two )?bumps"),
+                 "Say by what it decides, and how that differs from a law that follows the motion."),
+        ],
+        misconceptions=[
+            Misconception("too slow", (r"(is|be|was|are|it.s) (still |much |far )?too slow", r"not (quick|fast) enough",
+                                       r"cannot (keep up|follow fast)", r"(quicker|faster) (one|valve) would"),
+                          "Speed is not the point: with a valve of no delay at all it would still rest in one of two "
+                          "settings between events.",
+                          "Because 3 ms is too slow to follow the wheel."),
+            Misconception("it is one", (r"selector is (a )?semi\W*active(?! in)",
+                                        r"is semi\W*active (because|since|as)",
+                                        r"setting follows the (motion|movement)"),
+                          "In the sense of this course it is not one: look at what decides, and at how often.",
+                          "It is semi-active because it reacts to every bump."),
+            Misconception("active", (r"puts? energy in", r"add\w* energy", r"push\w* energy", r"needs? power to push",
+                                     r"(needs?|uses?) (a battery|power|electricity)"),
+                          "Neither kind puts energy into the wheel: both are dampers at every moment, and both need a "
+                          "little current for valve and sensor.",
+                          "It adds energy to the wheel when the valve switches."),
+        ],
+        model="Between events the valve stands in one of two settings, and there it is an ordinary damper with a fixed "
+        "curve. It decides by an event and a clock, not by the motion within the bump, so how quickly it moves from "
+        "one curve to the other changes nothing about what it can do on either.",
+        hints=["Look at the left half of the figure of two curves.",
+               "How many moves a second does each valve make?",
+               "What would change if the valve needed no time at all?"],
+    ),
+    Design(
+        key="E8", title="Set the two screws", kind="open",
+        question=lambda n: "Threshold and hold time are a screw each. Set both, on the dealer's normally-closed "
+        f"selector, so that on the climb it is locked at least {n.lock} % of the time **and** opens at most "
+        f"{n.openings} times in the 40 s, **and** its peak body acceleration on a {n.step_mm} mm step at 3 m/s is at "
+        "most 10 % above the open damper's. Both rides are run with your values.",
+        numbers=[Draw("step_mm", 40, 45, 5), Draw("openings", 20, 24, 2), Draw("lock", 80, 82, 2)],
+        judge=_judge,
+        parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
+                    Parameter("hold", "hold time", 0.05, 3.0, "s")],
+        passing={"threshold": "15 m/s^2", "hold": "0.27 s"},
+        solution=lambda n: "The step limits the threshold from above: the valve must know early. The small stones of "
+        "the climb limit it from below. The hold time has no say on the step; too long it loses the lock (0.5 s at 15 "
+        "m/s²: 74 %), too short it opens again at each echo of a root (0.1 s: 34 times). On a step of 30 mm there is "
+        "no window: 15 m/s² has 12 % there, and a threshold of 8, which has 9 to 10 %, is locked for 32 % of the climb "
+        "with 0.5 s and opens 111 times with 0.1 s. A valve that rests open is no way out: Ilka pedals, so it is told "
+        "to be firm. A quicker chain is: with 3 ms in all and a sensor read without pause, 15 m/s² costs 5 % on that "
+        "step.",
+        hints=["Which of the three requirements does the hold time decide, which the threshold alone?",
+               "Your step lies between two columns of the table of edges: interpolate, or try.",
+               "Then look in the live figure for a hold time that is short enough for the lock and long enough for few "
+               "openings. It moves in steps of 0.05 s there; here you may choose finer."],
+    ),
+    Numeric(
+        key="E9", title="What the legs do to the wheel (extra)",
         question=lambda n: f"A rider pedals at {n.cadence} turns a minute on smooth ground; the pushes load the body "
         f"by up to {n.push} N either way of their mean. The tyre has {n.tyre} kN/m. Take the slow limit of the "
-        "derivation, in which the tyre carries the push like a scale. What is the largest wheel acceleration?",
+        "derivation, in which the tyre carries the push like a scale. What is the largest wheel acceleration in this "
+        "limit?",
         numbers=[Draw("cadence", 60, 96, 3), Draw("push", 60, 140, 10), Draw("tyre", 55, 110, 5)],
         answer=_legs, unit="m/s^2",
         hints=[
@@ -209,33 +398,12 @@ EXERCISES = [
                  "The push does not act on a free wheel: it comes through the spring, and the tyre holds."),
         ],
         solution=lambda n: f"$\\omega = 2\\pi\\cdot2\\cdot{n.cadence}/60 = {_strokes(n):.4g}$ rad/s and "
-        f"$a = {_strokes(n):.4g}^2\\cdot{n.push}/{1e3 * n.tyre:.0f} = {_legs(n):.3g}$ m/s². Seals and one-sided "
-        "dampers make it larger, as the table of the legs shows.",
+        f"$a = {_strokes(n):.4g}^2\\cdot{n.push}/{1e3 * n.tyre:.0f} = {_legs(n):.3g}$ m/s². It is a rough guide: for "
+        "Ilka at 80 turns a minute the limit gives 0.44, the whole fraction 0.69 m/s², since the pushes lie near the "
+        "body's own 2.1 Hz. Seals and uneven dampers do the rest.",
     ),
     Numeric(
-        key="E4", title="A slow motor",
-        question=lambda n: f"A motor turns a valve through {n.settings} settings, the two ends included, "
-        f"{n.each_ms} ms from each to the next. How far does a bike at {n.speed_kmh} km/h roll while it goes from the "
-        "firmest to the softest?",
-        numbers=[Draw("settings", 4, 8, 1), Draw("each_ms", 50, 110, 10), Draw("speed_kmh", 9, 36, 1)],
-        answer=_motor, unit="m",
-        hints=[
-            "How many moves lie between the first setting and the last?",
-            "$x = v\\,(N-1)\\,t_m$.",
-            "Turn the speed into m/s and the time into s before you multiply.",
-        ],
-        slips=[
-            Slip("settings, not moves", lambda n: _motor(n) * n.settings / (n.settings - 1),
-                 "A fence of $N$ posts has $N-1$ gaps: from the first setting to the last there are $N-1$ moves."),
-            Slip("one move", lambda n: _motor(n) / (n.settings - 1), "That is one move; the motor has to make more."),
-            Slip("km/h", lambda n: 3.6 * _motor(n), "The speed went in as km/h: divide it by 3.6."),
-        ],
-        solution=lambda n: f"${n.settings - 1}$ moves take {(n.settings - 1) * n.each_ms} ms, and "
-        f"${n.speed_kmh / 3.6:.3g}\\cdot{(n.settings - 1) * n.each_ms / 1e3:.3g} = {_motor(n):.3g}$ m. A root has "
-        "passed long before.",
-    ),
-    Numeric(
-        key="E5", title="What is a miss worth?",
+        key="E10", title="What is a miss worth? (extra)",
         question=_worth_question, numbers=[Draw("pair", 0, len(PAIRS) - 1, 1)],
         answer=_worth, unit="",
         hints=[
@@ -255,75 +423,5 @@ EXERCISES = [
         solution=lambda n: f"False alarms fall by {_two(n)[0].false_alarms - _two(n)[1].false_alarms}, misses rise by "
         f"{_two(n)[1].misses - _two(n)[0].misses}, so $w = {_worth(n):.3g}$. Who minds a miss more than that takes the "
         "lower threshold. No curve can tell the team how much a miss hurts.",
-    ),
-    Choice(
-        key="E6", title="Too low a threshold",
-        question="Tomas sets the dealer's selector to 2 m/s² and lets Ilka pedal on smooth tarmac with one root on it. "
-        "What does the valve do?",
-        options={
-            "a": "It opens at the root and is firm again half a second later.",
-            "b": "It is firm up to the root, opens, and stays open for as long as she pedals.",
-            "c": "It opens and closes with each stroke of her legs, from the start.",
-            "d": "It stays firm: pedalling and a root cannot be told apart at 2 m/s².",
-        },
-        answer="b",
-        feedback={
-            "a": "That needs quiet for half a second. Once open, the same legs make 2.6 m/s², above the threshold, at "
-            "each stroke.",
-            "b": "Locked, her legs make 1.1 m/s², below the threshold; open, they make 2.6, above it. So the clock "
-            "starts again at each stroke and never runs out.",
-            "c": "The hold time is longer than a stroke, so it could not close in between; and while it is locked the "
-            "legs make only 1.1 m/s², which opens nothing.",
-            "d": "A low threshold is passed more easily, not less: the root opens it.",
-        },
-    ),
-    ShortText(
-        key="E7", title="Is it semi-active?",
-        question="The dealer writes: \"Our valve reacts in 3 ms, so our selector is a semi-active suspension.\" In one "
-        "or two sentences: why does the quick valve not make it one in the sense of this course?",
-        ideas=[
-            Idea(("fixed", "ordinary", "plain damper", "two curves", "same damper", "one curve", "setting"),
-                 "Say what the suspension is while the valve stands in one setting."),
-            Idea(("event", "threshold", "hold", "after a bump", "bump has", "clock", "not within", "within a bump",
-                  "within each", "within every", "moment", "continu", "law", "follow", "decides", "decision", "choos"),
-                 "Say by what it decides, and how that differs from a law that follows the motion."),
-        ],
-        misconceptions=[
-            Misconception("too slow", ("3 ms is too slow", "not fast enough", "too slow a valve"),
-                          "Speed is not the point: with a valve of no delay at all it would still rest in one of two "
-                          "settings between events.",
-                          "Because 3 ms is too slow to follow the wheel."),
-            Misconception("active", ("puts energy in", "adds energy", "needs power to push"),
-                          "Neither kind puts energy into the wheel: both are dampers at every moment.",
-                          "It adds energy to the wheel when the valve switches."),
-        ],
-        model="Between events the valve stands in one of two settings, and there it is an ordinary damper with a fixed "
-        "curve. It decides by an event and a clock, not by the motion within the bump, so how quickly it moves from "
-        "one curve to the other changes nothing about what it can do on either.",
-        hints=["Look at the left half of the figure of two curves.",
-               "How many strokes a second does each valve make?",
-               "What would change if the valve needed no time at all?"],
-    ),
-    Design(
-        key="E8", title="Set the two screws", kind="open",
-        question=lambda n: "Set threshold and hold time of the dealer's normally-closed selector for the climb so that "
-        f"it is locked at least 60 % of the time, its peak body acceleration on a {n.step_mm} mm step at 3 m/s is at "
-        f"most 10 % above the open damper's, **and** it opens at most {n.openings} times in the 40 s. Both rides are "
-        "run with your values.",
-        numbers=[Draw("step_mm", 50, 60, 5), Draw("openings", 20, 26, 2)],
-        parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
-                    Parameter("hold", "hold time", 0.05, 3.0, "s")],
-        judge=_judge,
-        passing={"threshold": "15 m/s^2", "hold": "0.5 s"},
-        solution="The step limits the threshold from above: the valve must know early. Ground and legs limit it from "
-        "below. The hold time has no say on the step; too long it loses the lock, too short it opens at each echo of a "
-        "root. With these limits there is a window. On a step of 30 mm there is none: the table of edges has 12 % at "
-        "15 m/s². A threshold of 8 brings 9 %, but with a hold time of 0.5 s it is locked for only 32 % of the climb, "
-        "and with 0.1 s, where it is locked for 64 %, it opens 111 times. Then the honest answer is a valve that rests "
-        "open, or a quicker sensor.",
-        hints=["Which of the three requirements does the hold time decide, which the threshold alone?",
-               "Read the highest threshold that the step allows in the table of edges.",
-               "Then look in the live figure for a hold time that is short enough for the lock and long enough for few "
-               "openings."],
     ),
 ]  # fmt: skip

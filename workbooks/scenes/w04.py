@@ -5,10 +5,10 @@ from functools import lru_cache
 
 import numpy as np
 from matplotlib.patches import FancyArrowPatch
+from matplotlib.patheffects import withStroke
 
 from helpers.control.laws import Passive
 from helpers.control.mode_switch import SLOW_FINE, ModeSelector
-from helpers.models.pedalling import Pedalling
 from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.events import operating_curve
@@ -17,37 +17,42 @@ from helpers.simulation.metrics import metrics, valve_activity
 from helpers.simulation.runs import ride_section
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, GHOST, INK, PALETTE, new_figure, sketch_axes, still, style
+from scenes.w04_steps import decision_table, edge_table, slow_valves, small_step, step_table
 from scenes.w04_tables import (  # the page asks this module for its tables too
     BIKE,
     CHAIN,
     DEALER,
+    FIRST_SHOWN,
+    LEAD,
     LOOP,
     MOTOR,
     bumps,
-    edge_table,
     found_late,
     hold_table,
     kinds_table,
     latch_table,
     legs_on_paper,
     legs_table,
+    machines_table,
     ordinary,
+    parameters_table,
     push_steps,
     ridden,
+    root_gaps,
     root_peaks,
     scored,
     selectors_table,
-    step_table,
+    switch_spike,
     switched,
     threshold_table,
     walk,
 )
 
 __all__ = [
-    "ModeSelector", "Passive", "Pedalling", "card", "edge_table", "found_late", "hold_table", "kinds_table",
-    "latch_table", "legs_on_paper", "legs_table", "machine_sketch", "ordinary", "push_steps", "ridden", "root_peaks",
-    "selectors_table", "step_table", "threshold_figure", "threshold_table", "two_curves_figure", "walk", "BIKE",
-    "DEALER",
+    "ModeSelector", "Passive", "card", "decision_table", "edge_table", "found_late", "hold_table", "kinds_table",
+    "latch_table", "legs_on_paper", "legs_table", "machine_sketch", "machines_table", "ordinary", "parameters_table",
+    "push_steps", "ridden", "root_gaps", "root_peaks", "selectors_table", "slow_valves", "small_step", "step_table",
+    "switch_spike", "threshold_figure", "threshold_table", "two_curves_figure", "walk", "BIKE", "DEALER",
 ]  # fmt: skip
 
 PREDICTED = {"a": 12, "b": 6, "c": 3, "d": 0}  # roots still found at twice the dealer's threshold
@@ -72,7 +77,7 @@ def _marks(found, level):
 def puzzle_sketch():
     """What the sensor reads on twelve seconds of the climb, and where the roots really are."""
     figure, ax = new_figure((9, 3.0))
-    start, found = 6.0, bumps("bike", "climb")
+    start, found = 24.5, bumps("bike", "climb")
     time, size = _peaks(ridden(Passive(1.0)), start, 12.0)
     ax.plot(time - start, size, color=INK, linewidth=0.9)
     at, level = _marks(found, 100.0)
@@ -143,14 +148,17 @@ def two_curves_figure():
         shares.append(100.0 * float(np.mean((run.valve < 0.01) | (run.valve > 0.99))))
         strokes.append(valve_activity(run).strokes)
         ax.set(xlim=(-1.0, 1.0), ylim=(-1000.0, 700.0), xlabel="speed $v_s - v_u$ (m/s)")
-        ax.set_title(f"{name}: {shares[-1]:.0f} % of the time at an end,\n{strokes[-1]:.1f} valve strokes a second")
+        ax.set_title(f"{name}: {shares[-1]:.0f} % of the time at an end,\n{strokes[-1]:.1f} valve moves a second")
     axes[0].set_ylabel("damper force (N)")
-    for x, y, name in ((0.45, 120.0, "open"), (0.08, 320.0, "lockout"), (-0.08, -620.0, "lockout")):
+    for x, y, name in ((0.45, 120.0, "open"), (0.1, 420.0, "lockout"), (-0.95, -930.0, "lockout blows off")):
         axes[0].text(x, y, name, color=PLUM)
+    axes[0].plot(-0.12, -720.0, "o", markersize=9, markerfacecolor="none", markeredgecolor=INK)
+    axes[0].text(-0.07, -735.0, "−720 N", color=INK, va="center")
     alt = (
         f"Damper force against speed on the climb. Mode selector: the points lie on two curves, {shares[0]:.1f} % of "
-        f"the time in one setting or the other, {strokes[0]:.1f} valve strokes a second. Semi-active: they fill a "
-        f"region, {shares[1]:.0f} % at one end, {strokes[1]:.1f} strokes a second."
+        f"the time in one setting or the other, {strokes[0]:.1f} valve moves a second; the lockout bends at "
+        f"−720 N. Semi-active: they fill a region, {shares[1]:.0f} % of the time at an end, {strokes[1]:.1f} moves a "
+        "second."
     )
     return still(figure, alt)
 
@@ -165,11 +173,12 @@ RIDES = {
     "stretcher carrier, climb": ("carrier", "climb"),
 }
 KINDS = {
-    "fast, normally closed": "closed",
-    "fast, normally open": "open",
+    "dealer's, normally closed": "closed",
+    "dealer's, normally open": "open",
     "slow and fine, normally closed": "fine",
 }
-WINDOW, HIGHEST = 6.0, 120.0  # s shown, m/s2
+WINDOW, HIGHEST, EDGE = 6.0, 120.0, 126.0  # s shown; m/s2, and with room for the marks there
+ASKED = "trail bike, climb", "closed", 0.5  # the case of the prediction
 THRESHOLDS = np.array([5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 120], dtype=float)
 
 
@@ -184,17 +193,25 @@ def _law(kind, place, threshold, hold):
     return ModeSelector(threshold=threshold, hold=hold, rest=0.0, pedalled=told), CHAIN
 
 
+def _idle(law):
+    """Whether a selector has nothing to do on a ride: open at rest, and nobody pedals."""
+    return law.normally_open and not law.pedalled
+
+
 _CURVES = {}
 
 
 def _curves(place, kind, hold, wait=True):
-    """Found and locked in %, false alarms a minute, over THRESHOLDS; blank if not yet known and there is no time."""
+    """Found and locked in %, false alarms a minute, over THRESHOLDS; None if not yet known and there is no time."""
     key = place, kind, hold
     if key not in _CURVES:
         if not wait:
-            return np.full((3, len(THRESHOLDS)), np.nan)
+            return None
         machine, section = RIDES[place]
         law, timing = _law(kind, place, 40.0, hold)
+        if _idle(law):
+            _CURVES[key] = np.full((3, len(THRESHOLDS)), np.nan)
+            return _CURVES[key]
         known = bumps(machine, section)
         curve = operating_curve(switched(machine), LOOP.section(section), THRESHOLDS, law, timing, known)
         _CURVES[key] = np.array([100.0 * curve.hit_rate, 100.0 * curve.lock_share, curve.false_alarms_per_minute])
@@ -206,7 +223,7 @@ def _trace(place, law, timing):
     """What one ride shows: readings and valve in the window, score, vibration."""
     machine, section = RIDES[place]
     run, known = ridden(law, timing, machine, section), bumps(machine, section)
-    start = float(known.start[len(known) // 3]) - 0.6
+    start = float(known.start[FIRST_SHOWN if section == "climb" else len(known) // 3]) - LEAD
     time, size = _peaks(run, start, WINDOW, 6)
     valve = 1.0 - np.interp(time, run.time, run.valve)
     at, level = _marks(known, 0.95 * HIGHEST)
@@ -219,11 +236,12 @@ def _trace(place, law, timing):
 def _compute(place, kind, threshold, hold, wait=True):
     law, timing = _law(kind, place, float(threshold), float(hold))
     shown, usual = _trace(place, law, timing), _trace(place, *_law("closed", place, 40.0, 0.5))
-    found = shown["score"]
+    found, idle = shown["score"], _idle(law)
+    here = (100.0 * found.hit_rate, 100.0 * found.lock_share, found.false_alarms_per_minute)
     return shown | {
-        "usual": usual["valve"], "threshold": threshold, "place": place,
+        "usual": usual["valve"], "threshold": threshold, "idle": idle, "asked": (place, kind, hold) == ASKED,
         "curves": _curves(place, kind, hold, wait), "usual_curves": _curves(place, "closed", 0.5, wait),
-        "here": (100.0 * found.hit_rate, 100.0 * found.lock_share, found.false_alarms_per_minute),
+        "here": (np.nan,) * 3 if idle else here,
     }  # fmt: skip
 
 
@@ -248,13 +266,16 @@ def threshold_figure(prediction=""):
         below.set(xlim=(0.0, WINDOW), ylim=(-0.15, 1.15), xlabel="time (s)", title="The valve (grey: as you found it)")
         below.set_yticks([0.0, 1.0], ["firm", "open"])
         shares.set(
-            xlim=(0.0, HIGHEST), ylim=(-4.0, 104.0), ylabel="▲ bumps found, ◆ time locked (%)",
-            title="Higher: more lock, more misses",
+            xlim=(0.0, EDGE), ylim=(-4.0, 106.0), ylabel="▲ found, ◆ locked (%)",
+            title="Bumps found and time locked",
         )  # fmt: skip
+        root, square = (lambda y: np.sign(y) * np.sqrt(np.abs(y))), (lambda y: np.sign(y) * y**2)
+        alarms.set_yscale("function", functions=(root, square))
         alarms.set(
-            xlim=(0.0, HIGHEST), ylim=(-5.0, 125.0), xlabel="threshold (m/s²)", ylabel="■ false alarms\na minute",
-            title="... and fewer false alarms",
+            xlim=(0.0, EDGE), ylim=(-1.0, 300.0), xlabel="threshold (m/s²)", ylabel="■ a minute",
+            title="False alarms (axis stretched at the foot)",
         )  # fmt: skip
+        alarms.set_yticks([0, 10, 50, 120, 250])
         held = {"usual": below.plot(result["time"], result["usual"], **GHOST)[0]}
         held["size"] = top.plot(result["time"], result["size"], color=INK, linewidth=0.9)[0]
         held["bumps"] = top.plot(*result["bumps"], color=ORANGE, linewidth=7, solid_capstyle="butt")[0]
@@ -265,13 +286,18 @@ def threshold_figure(prediction=""):
             held["usual", k] = ax.plot(THRESHOLDS, result["usual_curves"][k], **GHOST)[0]
             held["curve", k] = ax.plot(THRESHOLDS, result["curves"][k], **look, markersize=3.5, linewidth=1.4)[0]
             held["here", k] = ax.plot(0.0, 0.0, look["marker"], color=look["color"], markersize=10)[0]
+        held["idle"] = shares.text(
+            0.5 * EDGE, 60.0, "It stays open here:\nnothing to find,\nno alarm to raise.", ha="center", va="center",
+            path_effects=[withStroke(linewidth=4, foreground="white")],
+        )  # fmt: skip
         if prediction:
             claimed = 100.0 * PREDICTED[prediction] / 12.0
+            side, up = (-8, 5) if prediction == "d" else (9, -14 if claimed > 90.0 else 6)
             mark = {"color": INK, "markersize": 13, "markeredgewidth": 2.2}
             held["predicted"] = shares.plot(80.0, claimed, "x", **mark)[0]
             held["predicted text"] = shares.annotate(
-                "predicted", (80.0, claimed), xytext=(0, -9 if claimed > 90.0 else 8), textcoords="offset points",
-                ha="center", va="top" if claimed > 90.0 else "bottom", fontsize=9,
+                "predicted", (80.0, claimed), xytext=(side, up), textcoords="offset points", fontsize=9,
+                ha="left" if side > 0 else "right", path_effects=[withStroke(linewidth=3, foreground="white")],
             )  # fmt: skip
         draw(held, result)
         return held
@@ -283,15 +309,23 @@ def threshold_figure(prediction=""):
         held["level"].set_ydata([result["threshold"]] * 2)
         held["valve"].set_ydata(result["valve"])
         for k in range(3):
-            held["usual", k].set_ydata(result["usual_curves"][k])
-            held["curve", k].set_ydata(result["curves"][k])
+            for name, curves in (("usual", result["usual_curves"]), ("curve", result["curves"])):
+                # Until the new curves are known the old ones stay, pale.
+                held[name, k].set_alpha(0.25 if curves is None else 1.0)
+                if curves is not None:
+                    held[name, k].set_ydata(curves[k])
+                held[name, k].set_visible(not result["idle"])
             held["here", k].set_data([result["threshold"]], [result["here"][k]])
+        held["idle"].set_visible(result["idle"])
         if prediction:
             for name in ("predicted", "predicted text"):
-                held[name].set_visible(result["place"] == "trail bike, climb")
+                held[name].set_visible(result["asked"])
 
     def read_out(result):
         found = result["score"]
+        if result["idle"]:
+            return [("bumps to find", "none: it is open"), ("time locked (%)", "0"),
+                    ("vibration (m/s²)", f"{result['comfort']:.2f}")]  # fmt: skip
         return [
             ("bumps found", f"{found.hits} of {len(found.hit)}"),
             ("false alarms a minute", f"{found.false_alarms_per_minute:.1f}"),
@@ -302,6 +336,11 @@ def threshold_figure(prediction=""):
     def describe(values, result):
         found = result["score"]
         kind = next(name for name, key in KINDS.items() if key == values["kind"])
+        if result["idle"]:
+            return (
+                f"{values['place'].capitalize()}, {kind}: a normally-open valve goes firm only where the rider pedals; "
+                "elsewhere it stays open: nothing to find, no alarm to raise."
+            )
         return (
             f"{values['place'].capitalize()}, {kind}: at {values['threshold']} m/s² and a hold time of "
             f"{values['hold']:g} s it finds {found.hits} of {len(found.hit)} bumps, {found.carried} of them because it "
@@ -315,9 +354,9 @@ def threshold_figure(prediction=""):
             Options("place", "ride", list(RIDES), "trail bike, climb"),
             Options("kind", "selector", list(KINDS.items()), "closed"),
             Slider("threshold", "threshold", 5, 120, 5, 40, "m/s²"),
-            Slider("hold", "hold time", 0.1, 2.0, 0.1, 0.5, "s"),
+            Slider("hold", "hold time", 0.2, 2.0, 0.05, 0.5, "s"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 5.2),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 4.3),
     )  # fmt: skip
 
 
@@ -342,8 +381,8 @@ def card_figure():
     ax.text(58.0, 60.0, "roots found", color=ORANGE)
     ax.text(14.0, 40.0, "time locked", color=PLUM)
     ax.set(
-        xlim=(0.0, HIGHEST), ylim=(0.0, 105.0), xlabel="threshold (m/s²)", ylabel="share (%)",
-        title="One number trades false alarms for misses",
+        xlim=(0.0, EDGE), ylim=(-3.0, 106.0), xlabel="threshold (m/s²)", ylabel="share (%)",
+        title="Raise the threshold: more lock, fewer roots found",
     )  # fmt: skip
     return figure
 
