@@ -14,15 +14,17 @@ class FrontSensed(Checked):
 
     With the rear `served_by` "front" its valve is due to be open `lead` before the bump arrives, at a wheelbase over
     the estimated speed after the front sensed it, and never sooner than `latency` allows. By "rear", its own sensor
-    opens it, as late as the front; by "either", whichever is first. Both valves close `hold` after they were last
-    due to open.
+    opens it, as late as the front; by "either", whichever is first. Both valves begin to close `hold` after they
+    were last due to open and take `closing` over it: a valve that shuts at once in mid-stroke jerks the wheel, and the
+    jerk may count as a bump.
     """
 
-    threshold: float = quantity("wheel acceleration that counts as a bump", "m/s2", 1.0, 1e4, default=60.0)
+    threshold: float = quantity("wheel acceleration that counts as a bump", "m/s^2", 1.0, 1e4, default=60.0)
     latency: float = quantity("time from sensing to a valve that has moved", "s", 0.0, 1.0, default=0.01)
     hold: float = quantity("time open after a sensing", "s", 0.001, 10.0, symbol="T_h", default=0.15)
     lead: float = quantity("time open before the bump, as planned", "s", 0.0, 1.0, default=0.02)
     speed_error: float = quantity("estimated over true speed, less 1", "", -0.9, 9.0, default=0.0)
+    closing: float = quantity("time a valve takes from open to firm", "s", 0.0, 1.0, default=0.0)
     served_by: str = "front"
 
     def __post_init__(self):

@@ -88,12 +88,13 @@ def rates(front, rear, own, state, road_front, road_rear, valve_front, valve_rea
 
 
 @njit(cache=True, error_model="numpy")
-def march(front, rear, own, road, step, start, valves, threshold, waits, hold, log_every, log):
+def march(front, rear, own, road, step, start, valves, threshold, waits, hold, closing, log_every, log):
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 
     valves: settings at rest. threshold: m/s2, infinite for valves that never open. waits: steps from a sensing (column:
-    by which wheel) to a valve (row) being open, -1 where it does not serve; shape (2, 2). hold: steps open. log: shape
-    (n // log_every + 1, 14): state (8), accelerations of front body and wheel, of rear body and wheel, valves.
+    by which wheel) to a valve (row) being open, -1 where it does not serve; shape (2, 2). hold, closing: steps open,
+    and from open to rest. log: shape (n // log_every + 1, 14): state (8), accelerations of front body and wheel, of
+    rear body and wheel, valves.
     """
     steps = (road.shape[1] - 1) // 2
     state, middle = start.copy(), np.empty(8)
@@ -102,7 +103,7 @@ def march(front, rear, own, road, step, start, valves, threshold, waits, hold, l
     valve = valves.copy()
     for n in range(steps + 1):
         for end in range(2):
-            valve[end] = valves[end]
+            valve[end] = min(valve[end] + valves[end] / closing, valves[end])
             for source in range(2):
                 past = n - waits[end, source]
                 if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
@@ -165,7 +166,7 @@ def ride_two(
     log = np.empty((steps // log_every + 1, 14))
     march(
         *ends, own, road, step, np.array(start, dtype=float), valves, told.threshold if rule else math.inf, waits,
-        round(told.hold / step), log_every, log,
+        round(told.hold / step), max(1, round(told.closing / step)), log_every, log,
     )  # fmt: skip
     columns, every = log.T.copy(), 2 * log_every
     front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12])

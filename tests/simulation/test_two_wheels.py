@@ -134,6 +134,16 @@ def test_rear_served_by_either_opens_at_the_first_and_closes_at_the_last():
     assert np.argmin(alone.rear.valve) == np.argmin(in_time.rear.valve) < np.argmin(runs["rear"].rear.valve)
 
 
+def test_a_valve_closes_over_its_time():
+    rule = FrontSensed(latency=0.003, hold=0.1, closing=0.04)
+    run = ride_two(BIKE, BUMP, 10.0, rule, (1.0, 0.5), log_step=1e-3)
+    for end, rest in ((run.front, 1.0), (run.rear, 0.5)):
+        rising = np.diff(end.valve)
+        assert np.count_nonzero((end.valve > 0.0) & (end.valve < rest)) == pytest.approx(40, abs=2)
+        assert rising.max() == pytest.approx(rest / 40, rel=0.1)  # 1 ms of 40
+        assert end.valve[-1] == rest
+
+
 def peaks(car, speed, rule=None, valves=(1.0, 1.0)):
     run = ride_two(car, BUMP, speed, rule, valves)
     return tuple(np.abs(end.body_acceleration).max() for end in (run.front, run.rear))
