@@ -1,0 +1,202 @@
+"""What moves a damper's valve, how fast, how finely, at what electrical power: any drive, a solenoid, and a
+magnetorheological gap in which nothing moves. The motor on a screw is in `geared_motor`.
+
+`power` is that of the supply into the standing coil or the stalled motor, U^2/R, the peak. Coils and motors are
+described by constants that do not depend on the number of turns: ampere-turns, or torque, per root of a watt of heat.
+Every move is a full opening stroke against a constant pressure, from rest to the stop.
+"""
+
+import math
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from helpers.models.quantities import Checked, in_range, quantity
+from helpers.models.valve import MINERAL, PilotedValve
+
+MU0 = 1.25663706127e-6  # N/A2, magnetic constant, CODATA 2022
+
+
+def magnetic_pressure(flux_density):
+    """Pull of a magnetic gap on its faces in Pa at `flux_density` in T: B^2 / (2 mu0)."""
+    return np.square(flux_density) / (2.0 * MU0)
+
+
+@dataclass(frozen=True)
+class Move:
+    """One opening stroke: `time` in s (inf where the drive is not strong enough), `settings` that can be told apart,
+    `peak_power` and `holding_power` in W, `energy` from the supply and `work` on the valve in J.
+    """
+
+    time: float
+    settings: int
+    peak_power: float
+    holding_power: float
+    energy: float
+    work: float
+
+    @property
+    def mean_power(self):
+        """Energy over time, W; a drive that does not move takes its peak power."""
+        return self.energy / self.time if self.time < math.inf else self.peak_power
+
+    @classmethod
+    def stalled(cls, settings, power):
+        """The stroke of a drive that cannot make it: no time, no work, power turned into heat."""
+        return cls(math.inf, settings, power, power, math.inf, 0.0)
+
+
+@dataclass(frozen=True)
+class Drive(Checked):
+    """What can move a valve."""
+
+    def move(self, valve, pressure, power, liquid=MINERAL):
+        """The `Move` that opens `valve` against `pressure` in Pa with `power` in W.
+
+        Of a piloted valve the drive moves the pilot, and the main valve comes after, sooner in a thin `liquid`: shut
+        or open, or where it follows the pilot's place, as finely as the drive.
+        """
+        power = in_range(type(self).__name__, "power", power, "W", 1e-3, 1e4)
+        if not isinstance(valve, PilotedValve):
+            return self._stroke(valve, pressure, power, valve.stroke)
+        pilot = self._stroke(valve.pilot, pressure, power, valve.pilot_travel)
+        settings = pilot.settings if valve.follows else 2
+        after = valve.opening_time(pressure, liquid)
+        if math.inf in (pilot.time, after):
+            return Move.stalled(settings, power)
+        energy = pilot.energy + after * pilot.holding_power
+        return replace(pilot, time=pilot.time + after, settings=settings, energy=energy)
+
+
+@dataclass(frozen=True)
+class Solenoid(Drive):
+    """A coil with an iron core and a working gap that the stroke closes. Two settings: drawn in, or let go.
+
+    The iron takes no ampere-turns before it saturates; eddy currents are left out. Both make the true times longer.
+    """
+
+    pole: float = quantity("diameter of the pole face", "m", 1e-3, 0.5, symbol=r"d_p", default=14e-3)
+    coil: float = quantity(
+        "ampere-turns per root of heating power", "A/W^0.5", 1.0, 1e4, symbol=r"K_c", default=280.0
+    )
+    rest_gap: float = quantity("gap left when drawn in", "m", 1e-6, 5e-3, symbol=r"g_0", default=0.1e-3)
+    saturation: float = quantity("flux density at which the iron saturates", "T", 0.1, 2.4, symbol=r"B_s", default=1.5)
+    mass: float = quantity("mass of the armature", "kg", 1e-5, 1.0, symbol=r"m_a", default=8e-3)
+
+    @property
+    def area(self):
+        """Of the pole face, m2."""
+        return 0.25 * math.pi * self.pole**2
+
+    def force(self, ampere_turns, gap):
+        """Pull in N at `ampere_turns` in A and `gap` in m; any shape. Raises ValueError for a gap that is not open."""
+        gap = np.asarray(gap, dtype=float)
+        in_range("Solenoid", "gap", gap.min(), "m", 1e-6, math.inf)
+        density = np.minimum(MU0 * np.abs(ampere_turns) / gap, self.saturation)
+        return self.area * magnetic_pressure(density)
+
+    def rise_time(self, gap):
+        """Time constant L/R in s at `gap` in m: mu0 A K_c^2 / gap, whatever the number of turns."""
+        return MU0 * self.area * self.coil**2 / in_range("Solenoid", "gap", gap, "m", 1e-6, 1.0)
+
+    def _holding_power(self, force):
+        """Heat in W that holds `force` N at the rest gap."""
+        return (self.rest_gap * math.sqrt(2.0 * force / (MU0 * self.area)) / self.coil) ** 2
+
+    def _stroke(self, valve, pressure, power, travel):
+        """Flux from the coil's equation, sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt; force = flux^2 / (2 mu0 A)."""
+        from scipy.integrate import solve_ivp
+
+        gap, mass, drive = self.rest_gap + travel, self.mass + valve.mass, math.sqrt(power) / self.coil
+        full, flux_limit = MU0 * self.area * math.sqrt(power) * self.coil / gap, self.saturation * self.area
+        needed = math.sqrt(2.0 * MU0 * self.area * max(float(valve.forces(0.0, pressure).to_open), 0.0))
+        holding = self._holding_power(float(valve.forces(valve.stroke, pressure).to_hold))
+        if needed >= min(full, flux_limit) or holding > power:
+            return Move.stalled(2, power)
+        start = -self.rise_time(gap) * math.log1p(-needed / full)
+
+        def rates(_, y):
+            flux, x, v = y[0], y[1], max(y[2], 0.0)
+            load = float(valve.forces(min(max(x, 0.0), valve.stroke), pressure, speed=max(v, 1e-12)).to_open)
+            turns = flux * (gap - x) / (MU0 * self.area)  # ampere-turns over the gap
+            rising = drive - turns / self.coil**2
+            if flux >= flux_limit:  # the driver lets the iron have no more
+                rising = min(rising, 0.0)
+            push = flux**2 / (2.0 * MU0 * self.area) - load
+            if v == 0.0:  # friction holds it until the flux has grown
+                push = max(push, 0.0)
+            return [rising, v, push / mass, turns * (turns / self.coil**2 + rising), load * v]
+
+        def arrived(_, y):
+            return y[1] - travel
+
+        arrived.terminal = True
+        spent = power * (start - self.rise_time(gap) * needed / full)  # integral of U i while it waits
+        begin = [needed, 0.0, 0.0, spent, 0.0]
+        ran = solve_ivp(rates, (0.0, 1.0), begin, events=arrived, rtol=1e-8, atol=1e-12, max_step=2e-3)
+        if not ran.t_events[0].size:
+            return Move.stalled(2, power)
+        return Move(float(start + ran.t[-1]), 2, power, holding, float(ran.y[3, -1]), float(ran.y[4, -1]))
+
+
+@dataclass(frozen=True)
+class Magnetorheological(Drive):
+    """A gap whose fluid stiffens in a magnetic field: nothing moves, so pressure costs no force, but the field must
+    stand as long as the setting, and beyond its yield the gap lets go.
+    """
+
+    soft: float = quantity("damping coefficient without current", "N s/m", 1.0, 1e5, symbol=r"c_0", default=600.0)
+    firm: float = quantity("the same at full field", "N s/m", 1.0, 1e6, symbol=r"c_1", default=6000.0)
+    scale: float = quantity("current for 63 per cent of the change", "A", 1e-3, 100.0, symbol=r"i_0", default=1.0)
+    resistance: float = quantity("of the coil", "ohm", 1e-3, 1e4, symbol=r"R", default=1.2)
+    inductance: float = quantity("of the coil", "H", 1e-6, 10.0, symbol=r"L", default=6e-3)
+    fluid_time: float = quantity("time in which the particles order", "s", 0.0, 1.0, symbol=r"\tau_f", default=2e-3)
+    yield_pressure: float = quantity("pressure it holds at full field", "Pa", 0.0, 1e8, symbol=r"p_y", default=40e5)
+    hysteresis: float = quantity("share of the range that remanence blurs", "", 1e-3, 1.0, symbol=r"h", default=0.05)
+
+    def share(self, current):
+        """Of the change from soft to firm, 0 to 1, at `current` in A; any shape."""
+        return -np.expm1(-np.abs(current) / self.scale)
+
+    def coefficient(self, current):
+        """Damping coefficient in N s/m at `current` in A; any shape."""
+        return self.soft + (self.firm - self.soft) * self.share(current)
+
+    def move(self, valve, pressure, power, liquid=MINERAL):
+        """The `Move` to nine tenths of the coefficient's change, current and particles one after the other; there is
+        no valve to move, so `valve` and `liquid` do not matter.
+        """
+        power = in_range(type(self).__name__, "power", power, "W", 1e-3, 1e4)
+        current = math.sqrt(power / self.resistance)
+        reached = float(self.share(current))
+        settings = 1 + int(reached / self.hysteresis)
+        if self.yield_pressure * reached < pressure:
+            return Move.stalled(settings, power)
+        at = -self.scale * math.log1p(-0.9 * reached) / current
+        rise = -self.inductance / self.resistance * math.log1p(-at)
+        time = rise + self.fluid_time * math.log(10.0)
+        lag = self.inductance / self.resistance
+        energy = power * (time + lag * math.expm1(-time / lag))
+        return Move(time, settings, power, power, energy, 0.0)
+
+
+@dataclass(frozen=True, eq=False)
+class Front:
+    """What cannot be had faster without being coarser: `time` in s, rising, and `settings`; equal shapes, may be
+    empty. `moves` are the strokes behind them.
+    """
+
+    time: np.ndarray
+    settings: np.ndarray
+    moves: tuple[Move, ...]
+
+
+def front(drives, valve, pressure, power, liquid=MINERAL):
+    """The `Front` of several `drives`, such as one motor with many gear ratios, at `pressure` in Pa, `power` in W."""
+    moves = [drive.move(valve, pressure, power, liquid) for drive in drives]
+    best = []
+    for move in sorted((each for each in moves if each.time < math.inf), key=lambda each: (each.time, -each.settings)):
+        if not best or move.settings > best[-1].settings:
+            best.append(move)
+    return Front(np.array([m.time for m in best]), np.array([m.settings for m in best], dtype=int), tuple(best))
+
