@@ -161,7 +161,8 @@ def seconds_at_equal_vibration(share, duration):
     """Seconds that a stretch of `duration` s is shorter if ridden faster until it shakes as the plain damper did.
 
     share: vibration over the plain damper's at equal speed. On an ISO 8608 road mean squares grow with speed, so speed
-    may grow by 1/share^2. The kindest reading of a calmer ride: nothing else limits the rider.
+    may grow by 1/share^2. The kindest reading of a calmer ride: nothing else limits the rider, and steps and stops do
+    not count. `helpers.simulation.duty.equal_vibration_speed` rides them.
     """
     share = in_range("seconds_at_equal_vibration", "share", share, "", 0.0, 10.0)
     return (1.0 - share**2) * duration

@@ -1,4 +1,4 @@
-"""How busy a suspension is over the Fell loop: moves of its valve, energy at its actuator, heat in its damper."""
+"""What a lap of the Fell loop asks of a suspension and gives back: valve moves, actuator energy, heat, speed."""
 
 from dataclasses import dataclass, replace
 
@@ -7,11 +7,13 @@ import numpy as np
 from helpers.control.mode_switch import ModeSelector
 from helpers.models.energy import HOUR, Duty
 from helpers.models.pedalling import Pedalling
+from helpers.models.quantities import in_range
 from helpers.models.terrain import FellLoop, fell_loop
 from helpers.models.vehicles import SECTIONS
 from helpers.simulation.families import Suspension
 from helpers.simulation.metrics import valve_activity
-from helpers.simulation.runs import ride_section, simulate
+from helpers.simulation.runs import ride, ride_section, simulate
+from helpers.simulation.weighting import weighted_rms
 
 WHEELS = {"bike": 2, "motorcycle": 2, "carrier": 4}  # each counted as the one that carries the most
 
@@ -77,3 +79,19 @@ def pedalling_loss(vehicle, law=None, pedalling=None, timing=None):
         return run.damper_heat + run.friction_heat
 
     return (heat(48) - heat(16)) * pedalling.strokes / 32.0
+
+
+def equal_vibration_speed(suspension, section, limit, most=3.0):
+    """The speed in m/s at which a suspension first shakes its rider by `limit` in m/s2, weighted by Wk.
+
+    Ridden from the vehicle's own speed on the section upwards in steps of 5 %, up to `most` times that; the last two
+    are joined by a line. Its own speed where that shakes more already.
+    """
+    own, before = suspension.vehicle.speed(section.name), None
+    for factor in np.arange(1.0, in_range("equal_vibration_speed", "most", most, "", 1.0, 10.0) + 1e-9, 0.05):
+        run = ride(suspension.vehicle, section.profile, own * factor, suspension.law, suspension.timing)
+        felt = weighted_rms(run.body_acceleration, run.rate, "Wk")
+        if felt >= limit:
+            return own * (float(np.interp(limit, (before, felt), (factor - 0.05, factor))) if before else factor)
+        before = felt
+    return own * factor

@@ -12,9 +12,9 @@ from helpers.control.timing import Timing
 from helpers.models.cells import LI_ION, Pack
 from helpers.models.energy import ELECTRONICS, RIDER_ALL_DAY, days_per_charge, hours_per_charge
 from helpers.models.pedalling import Pedalling
-from helpers.models.terrain import FellLoop, Section, fell_loop, flat, step
+from helpers.models.terrain import FellLoop, Section, fell_loop, flat, iso_8608, step
 from helpers.models.vehicles import TRAIL_BIKE
-from helpers.simulation.duty import WHEELS, actuations_per_hour, lap, pedalling_loss
+from helpers.simulation.duty import WHEELS, actuations_per_hour, equal_vibration_speed, lap, pedalling_loss
 from helpers.simulation.families import active, mode_switching, plain
 from helpers.simulation.metrics import metrics
 from helpers.simulation.runs import ride_section
@@ -121,3 +121,24 @@ def test_lockout_saves_the_rider_watts():
     """Common practice, no source: a locked damper bobs less. On smooth ground the loss comes from the legs alone."""
     opened, locked = (pedalling_loss(SWITCH.vehicle, Passive(valve)) for valve in (0.0, 1.0))
     assert 0.0 < locked < 0.5 * opened
+
+
+@pytest.mark.parametrize("factor", [0.6, 0.8])
+def test_equal_vibration_speed_is_the_square_root_law_on_a_random_road(factor):
+    """Linear, on a road white in velocity, mean squares go with speed (closed form): allowed speed with 1/share^2.
+
+    Class A, so that the wheel's circle does not smooth it; the road is finite and its band moves with speed: 3 %.
+    """
+    linear = TRAIL_BIKE.plain().changed(friction=0.0, gas_column=np.inf, bump_travel=1.0, rebound_travel=1.0)
+    section = Section("descent", iso_8608("A", 2000.0, seed=2, band=(0.011, 10.0)), 0.0, False)
+    felt = metrics(ride_section(linear, section)).comfort
+    allowed = equal_vibration_speed(plain(linear), section, felt / factor)
+    assert allowed == pytest.approx(linear.descent_speed / factor**2, rel=0.03)
+
+
+def test_equal_vibration_speed_stays_within_its_bounds():
+    descent = fell_loop().section("descent")
+    assert equal_vibration_speed(plain(TRAIL_BIKE), descent, 0.1) == TRAIL_BIKE.descent_speed
+    assert equal_vibration_speed(plain(TRAIL_BIKE), descent, 1e3, most=1.2) == pytest.approx(12.0)
+    with pytest.raises(ValueError, match="equal_vibration_speed: most is 0.5; allowed is 1 to 10."):
+        equal_vibration_speed(plain(TRAIL_BIKE), descent, 1.0, most=0.5)
