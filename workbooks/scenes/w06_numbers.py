@@ -1,0 +1,239 @@
+"""Rides and closed forms of workbook 06: a wheel at a step, what its sensor feels, what a late valve costs, hold times.
+
+Every ride over a step begins at the wheel's first contact with it. `cost` is how far the body's peak acceleration lies
+above that of the same machine whose valve is open throughout, in per cent.
+"""
+
+import math
+from dataclasses import replace
+from functools import lru_cache
+
+import numpy as np
+
+from helpers.control.laws import Passive
+from helpers.control.mode_switch import ModeSwitch
+from helpers.control.timing import Timing
+from helpers.models import wheel_step
+from helpers.models.dampers import DamperCurve
+from helpers.models.vehicles import FLEET
+from helpers.simulation import families
+from helpers.simulation.runs import simulate
+
+QUICK = families.FAST_CHAIN  # 1000 samples a second, a valve of 1 ms dead time and 3 ms lag
+PLAIN = replace(QUICK, sample_rate=200.0, bus=6e-3)  # the same valve; 200 samples a second, a slow link
+CHAINS = {"quick chain": QUICK, "plain chain": PLAIN}
+THRESHOLD = 40.0  # m/s2, the dealer's
+SECONDS = 0.12  # of a ride over a step: the body's peak comes within 40 ms of contact
+FINE = 2.5e-4  # s; step of log and simulation
+PHASES = 8  # how a contact may fall between two samples: places tried in a sample period
+
+
+@lru_cache
+def machine(key, blow_off=1.0):
+    """A machine as the dealer equips it: open, its plain damper; locked, it gives way at `blow_off` times its force."""
+    vehicle = families.mode_switching(FLEET[key]).vehicle
+    firm = vehicle.lockout_curve
+    side = replace(firm.compression, knee=blow_off * firm.compression.knee)
+    return vehicle.changed(lockout_curve=DamperCurve(firm.rebound, side))
+
+
+def responding(time):
+    """A `Timing` of no sampling whose valve is half open `time` s after the law decides, gliding as the dealer's."""
+    lag = min(QUICK.valve_time_constant, time / math.log(2.0))
+    dead = max(time - lag * math.log(2.0), 0.0)
+    return Timing(sample_rate=math.inf, valve_dead_time=dead, valve_time_constant=lag)
+
+
+def over(vehicle, height, speed, law, timing=None, lead=0.0):
+    """The `Run` over a step of `height` m at `speed` m/s, contact after `lead` s."""
+    climb = wheel_step.step(vehicle.wheel_radius, height)
+    return simulate(
+        vehicle, lambda time: climb.rise(np.maximum(speed * (time - lead), 0.0)), lead + SECONDS, law, timing,
+        log_step=FINE,
+    )  # fmt: skip
+
+
+def peak(run):
+    """Largest body acceleration of a run, either way, m/s2."""
+    return float(np.abs(run.body_acceleration).max())
+
+
+def peak_time(run):
+    """When that peak comes: ms from the start of the run."""
+    return 1e3 * float(run.time[int(np.argmax(np.abs(run.body_acceleration)))])
+
+
+def felt(run, threshold=THRESHOLD):
+    """When the wheel's acceleration first passes a threshold in m/s2: s from the start of the run; NaN if never."""
+    loud = np.flatnonzero(np.abs(run.wheel_acceleration) > threshold)
+    return float(run.time[loud[0]]) if len(loud) else math.nan
+
+
+@lru_cache(4096)
+def always(key, height, speed, setting, blow_off=1.0):
+    """The `Run` with the valve left in one setting, 0 open to 1 locked."""
+    return over(machine(key, blow_off), height, speed, Passive(setting))
+
+
+def excess(run, key, height, speed):
+    """Cost in per cent of a run over a step: its peak over the open machine's, less 1."""
+    return 100.0 * (peak(run) / peak(always(key, height, speed, 0.0)) - 1.0)
+
+
+@lru_cache(65536)
+def cost(key, height, speed, response, threshold=THRESHOLD, blow_off=1.0):
+    """Cost in per cent of a normally closed valve that is half open `response` s after the threshold was passed."""
+    run = over(machine(key, blow_off), height, speed, ModeSwitch(threshold=threshold), responding(response))
+    return excess(run, key, height, speed)
+
+
+def locked_cost(key, height, speed, blow_off=1.0):
+    """Cost in per cent of a valve that never opens."""
+    return excess(always(key, height, speed, 1.0, blow_off), key, height, speed)
+
+
+@lru_cache(1024)
+def chain_costs(key, height, speed, name, threshold=THRESHOLD):
+    """Costs in per cent through a whole chain, the contact at each of `PHASES` places between two samples."""
+    timing = CHAINS[name]
+    leads = np.arange(PHASES) / PHASES / timing.sample_rate
+    law = ModeSwitch(threshold=threshold)
+    runs = [over(machine(key), height, speed, law, timing, lead) for lead in leads]
+    return np.array([excess(run, key, height, speed) for run in runs])
+
+
+def whole(percent):
+    """A whole number as it is written: a true minus sign, no negative zero."""
+    return "0" if round(percent) == 0 else f"{percent:.0f}".replace("-", "\N{MINUS SIGN}")
+
+
+def half_open(run):
+    """When the valve first is half open or more: s from the start of the run; NaN if never."""
+    opened = np.flatnonzero(run.valve < 0.5)
+    return float(run.time[opened[0]]) if len(opened) else math.nan
+
+
+# --- what the sensor feels while the damper is locked, in closed form -------------------------------------------------
+
+
+@lru_cache
+def reading():
+    """The wheel's reading at first contact in named steps; the body is held, spring and seals are left out."""
+    import sympy as sp
+
+    from helpers.models.quarter_car import Step
+
+    m, c, k, j, t, s = sp.symbols("m_u c k_t j t s", positive=True)
+    z = sp.Function("z_u")(t)
+    newton = sp.Eq(m * z.diff(t, 2), k * (j * t - z) - c * z.diff(t))
+    transform = k * j / (m * s**2 + c * s + k)
+    free = sp.inverse_laplace_transform(transform.subs(c, 0), s, t)
+    stiff = sp.inverse_laplace_transform(transform.subs(m, 0), s, t)
+    return (
+        Step("Newton's law for the wheel", "The ground rises evenly, $j t$ after a time $t$; the tyre pushes up, the "
+             "damper holds back.", newton),
+        Step("Laplace", "Transform of the acceleration $a = \\ddot z_u$, from rest.", sp.Eq(sp.Symbol("A"), transform)),
+        Step("Damper of no force", "The wheel swings on its tyre: largest reading $j\\sqrt{k_t/m_u}$.", free),
+        Step("Damper of great firmness", "The wheel's mass no longer counts: largest reading $j k_t/c$, at once.",
+             stiff),
+    )  # fmt: skip
+
+
+def hidden_below(key, height, threshold=THRESHOLD):
+    """Speed in m/s below which the locked damper hides a step from the sensor at first touch: a c / (k_t slope)."""
+    vehicle = machine(key)
+    firm = vehicle.lockout_curve.compression.low
+    return threshold * firm / vehicle.tyre_rate / wheel_step.step(vehicle.wheel_radius, height).first_slope
+
+
+# --- budgets --------------------------------------------------------------------------------------------------------
+
+ALLOWED = 10.0  # %
+SPEEDS = np.arange(2.0, 20.5, 1.0)  # m/s
+RESPONSES = np.arange(0.0, 0.0241, 0.001)  # s
+
+
+@lru_cache(64)
+def cost_map(key, height, threshold=THRESHOLD, blow_off=1.0):
+    """Cost in per cent over RESPONSES (rows) and SPEEDS (columns)."""
+    return np.array([
+        [cost(key, height, float(v), float(response), threshold, blow_off) for v in SPEEDS] for response in RESPONSES
+    ])  # fmt: skip
+
+
+def deadline(responses, costs):
+    """Response time in s up to which the cost stays within ALLOWED, between the points linearly; NaN: not even at 0.
+
+    responses: shape (n,), rising from 0; costs: shape (n,). inf where the cost never passes the limit.
+    """
+    beyond = np.flatnonzero(costs > ALLOWED)
+    if not len(beyond):
+        return math.inf
+    k = int(beyond[0])
+    if k == 0:
+        return math.nan
+    share = (ALLOWED - costs[k - 1]) / (costs[k] - costs[k - 1])
+    return float(responses[k - 1] + share * (responses[k] - responses[k - 1]))
+
+
+@lru_cache(512)
+def budget(key, height, speed, threshold=THRESHOLD, blow_off=1.0):
+    """The `deadline` of one machine, step and speed, in ms, searched in steps of 0.5 ms up to 30."""
+    responses = np.arange(0.0, 0.0301, 5e-4)
+    costs = []
+    for response in responses:
+        costs.append(cost(key, height, speed, float(response), threshold, blow_off))
+        if costs[-1] > ALLOWED:
+            break
+    return 1e3 * deadline(responses[: len(costs)], np.array(costs))
+
+
+# --- hold time over successive roots ------------------------------------------------------------------------------
+
+
+def row_of_roots(vehicle, height, apart, count):
+    """The axle's height over `count` half-round roots `apart` m apart, as a function of distance from first contact."""
+    root = wheel_step.half_round(vehicle.wheel_radius, height)
+
+    def rise(distance):
+        aside = np.abs(distance[:, None] - root.length - apart * np.arange(count)).min(axis=1)
+        return root.rise(root.length - aside)
+
+    return rise
+
+
+@lru_cache(256)
+def loud_for(key, height, speed, threshold=THRESHOLD):
+    """Over one root, valve open: first and last reading above the threshold, and the longest gap between two, in s."""
+    vehicle = machine(key)
+    rise = row_of_roots(vehicle, height, 1.0, 1)
+    run = simulate(vehicle, lambda time: rise(speed * time), 1.0, Passive(0.0))
+    loud = run.time[np.abs(run.wheel_acceleration) > threshold]
+    return float(loud[0]), float(loud[-1]), float(np.diff(loud).max())
+
+
+def hold_on_paper(key, height, speed, apart, threshold=THRESHOLD):
+    """Least hold time in s that carries the valve from root to root, in closed form."""
+    first, last, gap = loud_for(key, height, speed, threshold)
+    return max(apart / speed - (last - first), gap)
+
+
+def closings(key, height, speed, apart, law, timing=QUICK, count=5):
+    """How often the valve closes between its first opening and its arrival at the last of `count` roots."""
+    vehicle = machine(key)
+    rise = row_of_roots(vehicle, height, apart, count)
+    arrives = (count - 1) * apart / speed
+    run = simulate(vehicle, lambda time: rise(speed * time), arrives + 0.05, law, timing, log_step=FINE)
+    rising = np.diff(run.valve[run.time <= arrives + timing.delay]) > 1e-9
+    return int(np.count_nonzero(rising[1:] & ~rising[:-1]))
+
+
+@lru_cache(256)
+def least_hold(key, height, speed, apart, chain="quick chain", threshold=THRESHOLD):
+    """Least hold time in s, by simulation to a millisecond, at which the valve does not close between the roots."""
+    low, high = 0.0, apart / speed + 0.1
+    while high - low > 1e-3:
+        middle = 0.5 * (low + high)
+        law = ModeSwitch(threshold=threshold, hold=middle)
+        low, high = (middle, high) if closings(key, height, speed, apart, law, CHAINS[chain]) else (low, middle)
+    return high
