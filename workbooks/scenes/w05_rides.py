@@ -1,0 +1,250 @@
+"""Boxes and rides of workbook 05: chains of sensor, computer and valve, what they cost on a ride, fixed rivals."""
+
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+import numpy as np
+
+from helpers.control.latency import Chain
+from helpers.control.law import curve_force
+from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive
+from helpers.control.mode_switch import ManualLever, ModeSelector
+from helpers.control.timing import Timing
+from helpers.models.terrain import fell_loop
+from helpers.models.vehicles import FLEET
+from helpers.simulation import kernel
+from helpers.simulation.families import SKYHOOK, mode_switching
+from helpers.simulation.metrics import metrics, rms
+from helpers.simulation.runs import axle_path, ride_section
+from helpers.simulation.weighting import weighted_rms
+
+# Invented for the course: the box that came with the dampers, and the two that are offered.
+PRESENT = Timing(
+    sample_rate=200.0, sensor_filter=80.0, compute=5e-4, bus=5e-4, jitter=1e-3, valve_dead_time=5e-3,
+    valve_time_constant=4e-3,
+)  # fmt: skip
+BAND = 20.0  # Hz, below which the laws look at the body
+FASTER = replace(PRESENT, sample_rate=1000.0)
+# The cut-off that lets as much of what folds into the band through at 1 kHz as the present one does at 200 Hz.
+RAISED = replace(FASTER, sensor_filter=80.0 * (1000.0 - BAND) / (200.0 - BAND))
+QUICKER = replace(PRESENT, valve_dead_time=2e-3, valve_time_constant=1.6e-3)
+BOTH = replace(RAISED, valve_dead_time=2e-3, valve_time_constant=1.6e-3)
+BOXES = {
+    "present box": PRESENT,
+    "box A: 1 kHz": FASTER,
+    "box A, filter raised": RAISED,
+    "box B: quicker valve": QUICKER,
+    "both, filter raised": BOTH,
+}
+MOVED = 1.0 - math.exp(-1.0)  # share of its way that the valve has gone after its time constant
+
+BIKE, TRAVERSE, CARRIER, MOTORCYCLE = (
+    ("bike", "descent"), ("bike", "traverse"), ("carrier", "descent"), ("motorcycle", "descent"),
+)  # fmt: skip
+HOME, OTHERS = 8, (1, 2, 3, 4, 5)  # seeds of the Fell loop and of five others of the same make
+# Fixed dampers among which the calmest is sought, those of workbook 03.
+ORDINARY = np.geomspace(100.0, 2000.0, 16)
+SETTINGS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3)
+# The carrier's engine: two shakes a turn at 5955 turns a minute, this strong on the frame. Invented for the course.
+LINE, LINE_STRENGTH = 198.5, 10.0  # Hz, m/s2
+SPARE = mode_switching(FLEET["bike"]).vehicle  # the spare bike, on the selector of workbook 04
+SELECTOR_RATES = (10.0, 20.0, 50.0, 100.0, 200.0, 1000.0)
+
+
+def chain(timing):
+    """The stages of a box, up to the moment when the valve has gone 63 % of its way, its time constant."""
+    return Chain.of(timing, share=MOVED)
+
+
+def age(timing):
+    """Mean age in ms of what the valve acts on."""
+    return 1e3 * chain(timing).mean
+
+
+def late(milliseconds):
+    """A chain of that mean age that is nothing but delay, sampled at 1 kHz."""
+    return Timing(sample_rate=1000.0, compute=1e-3 * milliseconds - 5e-4)
+
+
+@lru_cache(8)
+def loop(seed=HOME):
+    """The Fell loop, or another of the same make."""
+    return fell_loop(seed)
+
+
+def named(place):
+    """A place in words."""
+    return f"{FLEET[place[0]].name}, {place[1]}"
+
+
+@lru_cache(2048)
+def vibration(place, law, timing=None, seed=HOME, vehicle=None):
+    """Vibration in m/s2, weighted by Wk, of a law on a place; ideal timing unless given."""
+    return metrics(ride_section(vehicle or FLEET[place[0]], loop(seed).section(place[1]), law, timing)).comfort
+
+
+def skyhook(place):
+    """The skyhook law for the controllable damper, of twice the plain damper's coefficient as in workbook 03."""
+    return LinearSkyhook(SKYHOOK * FLEET[place[0]].damping)
+
+
+def with_box(place, timing, seed=HOME):
+    """Vibration in m/s2 of the controllable damper with a skyhook law and a box."""
+    return vibration(place, skyhook(place), timing, seed)
+
+
+def _least(values, cost):
+    """(least cost, its value) along `values`, whose costs fall and then rise: downhill from the third of them."""
+    at = 2
+    while True:
+        near = range(max(at - 1, 0), min(at + 2, len(values)))
+        best = min(near, key=lambda k: cost(values[k]))
+        if best == at:
+            return cost(values[at]), values[at]
+        at = best
+
+
+@lru_cache
+def calmest_fixed(place, seed=HOME):
+    """(vibration in m/s2, name) of the calmest of 25 dampers that nothing switches."""
+    vehicle = FLEET[place[0]]
+    ordinary = _least(ORDINARY, lambda c: vibration(place, Passive(), None, seed, vehicle.plain(c)))
+    setting = _least(SETTINGS, lambda s: vibration(place, Passive(s), None, seed))
+    return min((ordinary[0], f"{ordinary[1]:.0f} N s/m"), (setting[0], f"valve at {setting[1]:g}"))
+
+
+def soft_alone(place, seed=HOME):
+    """Vibration in m/s2 of the controllable damper left open."""
+    return vibration(place, Passive(0.0), None, seed)
+
+
+def plain(place, seed=HOME):
+    """Vibration in m/s2 of the machine's plain damper."""
+    return vibration(place, Passive(), None, seed, FLEET[place[0]].plain())
+
+
+@lru_cache
+def deadline(place, active=False, seed=HOME):
+    """Mean age in ms, to a quarter, at which a law of nothing but delay is as rough as the calmest fixed damper."""
+    law = ActiveSkyhook(SKYHOOK * FLEET[place[0]].damping) if active else skyhook(place)
+    least, most = (10.0, 60.0) if active else (4.0, 36.0)
+    while most - least > 0.26:
+        middle = 0.5 * (least + most)
+        if vibration(place, law, late(middle), seed) < calmest_fixed(place, seed)[0]:
+            least = middle
+        else:
+            most = middle
+    return 0.5 * (least + most)
+
+
+# --- a law that must find the body's speed for itself -------------------------------------------------------------
+
+TICK, SUBSTEPS = 1e-3, 4  # s; steps of the stepper within it
+LEAK = 0.2  # Hz; below it the sum forgets, or a sensor's offset would run away
+
+
+@dataclass(frozen=True)
+class Sensed:
+    """Vibration in m/s2; the summed speed's error, rms, m/s; share of samples at which its sign is right."""
+
+    vibration: float
+    error: float
+    right: float
+
+
+def _block(cutoff, order):
+    """A Butterworth filter over a tick: its new state and, last, its output, from its state and the tick's inputs."""
+    from scipy.signal import butter, tf2ss
+
+    a, b, c, d = tf2ss(*butter(order, cutoff, fs=SUBSTEPS / TICK))
+    total = np.hstack([np.eye(order), np.zeros((order, SUBSTEPS))])  # the state, as a sum over old state and inputs
+    for k in range(SUBSTEPS):
+        output = c @ total
+        output[0, order + k] += d.item()
+        total = a @ total
+        total[:, order + k] += b[:, 0]
+    return np.vstack([total, output])
+
+
+@lru_cache(64)
+def sensed(place, timing, line=LINE_STRENGTH, order=1, seed=HOME, told=False):
+    """Ride with a skyhook that sums the frame's acceleration to a speed, while an engine shakes the frame.
+
+    line: strength in m/s2 of the engine's line at LINE Hz. order: of the anti-alias filter. told: the law is told the
+    true speed. The stepper moves the machine on from tick to tick; sampling, delay and valve are those of `timing`.
+    """
+    vehicle, section = FLEET[place[0]], loop(seed).section(place[1])
+    path, speed = axle_path(section.profile, vehicle.wheel_radius), vehicle.speed(place[1])
+    ticks, step = int(path.length / speed / TICK), TICK / SUBSTEPS
+    halves = 0.5 * step * np.arange(2 * SUBSTEPS * ticks + 1)
+    road = np.ascontiguousarray(path.at(path.distance[0] + speed * halves) - path.height[0])
+    push = line * vehicle.body_mass * np.sin(2.0 * math.pi * LINE * halves)
+    packed, curves = kernel.packed_vehicle(vehicle), (vehicle.open_curve.packed(), vehicle.lockout_curve.packed())
+    every, period = round(1.0 / (timing.sample_rate * TICK)), 1.0 / timing.sample_rate
+    delay, jitter = round(timing.delay / TICK), round(timing.jitter / TICK)
+    keeps, forgets = math.exp(-TICK / timing.valve_time_constant), math.exp(-2.0 * math.pi * LEAK * period)
+    block, known = _block(timing.sensor_filter, order), np.zeros((order + SUBSTEPS, 3))
+    pick = np.zeros((8, 3))  # columns: the body's acceleration, the speed of travel, the body's speed
+    pick[kernel.BODY_ACC, 0] = pick[kernel.BODY_SPEED, 1] = pick[kernel.BODY_SPEED, 2] = 1.0
+    pick[kernel.WHEEL_SPEED, 1] = -1.0
+    draw, sky = np.random.default_rng(seed), SKYHOOK * vehicle.damping
+    state, seen = np.zeros(4), np.zeros(3)
+    log, energy, row, ahead = np.empty((SUBSTEPS + 1, 8)), np.empty(4), np.zeros(9), np.zeros(SUBSTEPS + 1)
+    due, valve, command, summed = {}, 0.0, 0.0, 0.0
+    acceleration, errors, right = np.zeros(ticks + 1), [], []
+    for n in range(ticks):
+        if n % every == 0:
+            summed = forgets * summed + period * seen[0]
+            wanted = sky * (seen[2] if told else summed)
+            soft, firm = (curve_force(curve, seen[1]) for curve in curves)
+            setting = 0.0 if firm == soft else min(max((wanted - soft) / (firm - soft), 0.0), 1.0)
+            due[n + delay + int(draw.integers(0, jitter + 1))] = setting
+            errors.append(summed - state[1])
+            right.append(summed * state[1] > 0.0)
+        command = due.pop(n, command)
+        row[0] = command + math.sqrt(keeps) * (valve - command)  # the valve's place in the middle of the tick
+        valve = command + keeps * (valve - command)
+        part = slice(2 * SUBSTEPS * n, 2 * SUBSTEPS * (n + 1) + 1)
+        kernel.march(
+            packed, *curves, Passive.code, row, step, 1, 0, 0, 0.0, 0.0, 0.0, row[0], state, road[part], push[part],
+            ahead, 1, 1, log, energy,
+        )  # fmt: skip
+        np.matmul(log[1:], pick, out=known[order:])
+        filtered = block @ known
+        known[:order], seen = filtered[:-1], filtered[-1]
+        state = log[-1, :4].copy()
+        acceleration[n + 1] = log[-1, kernel.BODY_ACC]
+    return Sensed(weighted_rms(acceleration, 1.0 / TICK, "Wk"), rms(errors), float(np.mean(right)))
+
+
+# --- the spare bike's selector ------------------------------------------------------------------------------------
+
+
+def told_by_legs():
+    """A selector that rests open and is firm from the rider's first stroke: no bump sensor."""
+    return ManualLever(first=0.0, then=1.0, at=1e-3, reaction=0.0, hand=0.0)  # just after a sample: the latest start
+
+
+def selector(rest, section):
+    """The selector of workbook 04 that opens on bumps: normally closed with rest 1, normally open with rest 0."""
+    return ModeSelector(hysteresis=10.0, rest=rest, pedalled=section != "descent")
+
+
+@lru_cache(256)
+def selected(section, law, rate=200.0, seed=HOME):
+    """The spare bike's `Run` under a selector law, with the present box at another sample rate."""
+    return ride_section(SPARE, loop(seed).section(section), law, replace(PRESENT, sample_rate=rate))
+
+
+def spare(section, law, rate=200.0, seed=HOME):
+    """Vibration in m/s2 of the spare bike under a selector law."""
+    return metrics(selected(section, law, rate, seed)).comfort
+
+
+def readings(threshold=40.0):
+    """How long each reading above the threshold lasts on the climb, the spare bike locked: sorted array, s."""
+    run = ride_section(SPARE, loop().section("climb"), Passive(1.0), None, log_step=2.5e-4)
+    above = np.abs(run.wheel_acceleration) > threshold
+    edges = np.flatnonzero(np.diff(np.r_[False, above, False].astype(int)))
+    return np.sort(edges[1::2] - edges[::2]) * run.time[1]

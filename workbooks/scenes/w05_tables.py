@@ -1,0 +1,388 @@
+"""Derivation and tables of workbook 05: the budget of a box, folding and filters, what age costs on a ride."""
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import sympy as sp
+
+from helpers.control import sampling
+from helpers.control.laws import ActiveSkyhook
+from helpers.control.mode_switch import ModeSwitch
+from helpers.control.optimal import open_damping
+from helpers.control.timing import Timing
+from helpers.models import quarter_car
+from helpers.models.quarter_car import Step
+from helpers.models.vehicles import FLEET
+from helpers.simulation.families import SKYHOOK
+from helpers.simulation.metrics import bob, metrics, rms
+from helpers.simulation.runs import ride_section, simulate
+from helpers.teaching.page import Shown, table
+from scenes.w05_rides import (
+    BAND,
+    BIKE,
+    BOXES,
+    CARRIER,
+    FASTER,
+    HOME,
+    LINE,
+    LINE_STRENGTH,
+    MOTORCYCLE,
+    MOVED,
+    OTHERS,
+    PRESENT,
+    QUICKER,
+    RAISED,
+    SELECTOR_RATES,
+    SPARE,
+    TRAVERSE,
+    age,
+    calmest_fixed,
+    chain,
+    deadline,
+    late,
+    loop,
+    named,
+    plain,
+    readings,
+    selected,
+    selector,
+    sensed,
+    skyhook,
+    soft_alone,
+    spare,
+    told_by_legs,
+    with_box,
+)
+
+PLACES = (BIKE, TRAVERSE, CARRIER, MOTORCYCLE)
+EQUAL_AGE = 10.0  # ms
+
+# --- the budget ---------------------------------------------------------------------------------------------------
+
+
+def budget_table(timing=PRESENT):
+    """The stages of a box and their sums, ms."""
+    stages = chain(timing).stages
+    rows = [(s.name, *(f"{1e3 * t:.2f}" for t in (s.least, s.mean, s.most))) for s in stages]
+    total = chain(timing)
+    rows.append(("**sum**", *(f"**{1e3 * t:.2f}**" for t in (total.best, total.mean, total.worst))))
+    return table(("stage", "least (ms)", "mean (ms)", "most (ms)"), rows)
+
+
+def _valve_gone(timing, event, seed):
+    """Time in s from a jump of the road until the stepper's valve has gone 63 % of its way."""
+    law = ModeSwitch(threshold=20.0, hold=0.2, rest=1.0, event=0.0)
+    run = simulate(
+        FLEET["bike"], lambda time: np.where(np.asarray(time) >= event - 1e-9, 0.02, 0.0), event + 0.1, law, timing,
+        longest_step=1e-4, log_step=1e-4, seed=seed,
+    )  # fmt: skip
+    return run.time[int(np.argmax(run.valve < 1.0 - MOVED))] - event
+
+
+def _slow_lag(timing, frequency=1.0, seconds=12.0):
+    """How late the stepper's actuator follows the body's speed, in s, on a slow sine of the road."""
+    run = simulate(
+        FLEET["bike"], lambda time: 0.01 * np.sin(2.0 * np.pi * frequency * time), seconds, ActiveSkyhook(1.0), timing,
+        log_step=2.5e-4,
+    )  # fmt: skip
+    whole = (run.time >= 2.0) & (run.time < seconds)  # ten swings, the start has died away
+    turned = np.exp(-2j * np.pi * frequency * run.time[whole])
+    force, speed = (np.mean(each[whole] * turned) for each in (-run.actuator_force, run.body_velocity))
+    return float(-np.angle(force / speed) / (2.0 * np.pi * frequency))
+
+
+def check_table(events=60):
+    """The sums of the budget against drawing and against the stepper."""
+    knock = replace(PRESENT, sensor_filter=math.inf)
+    phases = 0.05 + np.arange(events) / (events * knock.sample_rate)
+    stepped = np.array([_valve_gone(knock, phase, seed) for seed, phase in enumerate(phases)])
+    drawn, slow_drawn = chain(knock).drawn(10_000, seed=1), chain(PRESENT).drawn(10_000, seed=1)
+
+    def told(best, mean, worst):
+        return f"{1e3 * mean:.1f} ({1e3 * best:.1f} to {1e3 * worst:.1f})"
+
+    sums = chain(knock)
+    return table(
+        ("what happens", "sums: mean (best to worst)", "10 000 drawn", "stepper"),
+        [
+            ("a knock, sensor without filter", told(sums.best, sums.mean, sums.worst),
+             *(told(each.min(), each.mean(), each.max()) for each in (drawn, stepped))),
+            ("a slow swing of 1 Hz, whole box: mean", f"{age(PRESENT):.2f}", f"{1e3 * slow_drawn.mean():.2f}",
+             f"{1e3 * _slow_lag(PRESENT):.2f}"),
+        ],
+    )  # fmt: skip
+
+
+# --- hold and delay -----------------------------------------------------------------------------------------------
+
+T, TAU, OMEGA = sp.symbols("T tau omega", positive=True)
+S = sp.Symbol("s")
+HOLD = (1 - sp.exp(-S * T)) / (S * T)
+HALF = OMEGA * T / 2
+HELD = sp.sin(HALF) / HALF * sp.exp(-sp.I * HALF)
+LAG = OMEGA * (TAU + T / 2)
+
+
+def hold_derivation():
+    """Why holding a value for a period is a delay of half a period."""
+    if sp.simplify((HOLD.subs(S, sp.I * OMEGA) - HELD).rewrite(sp.cos)) != 0:
+        raise ArithmeticError("The hold is no longer its shrinking times its lag.")
+    size = sp.Function("H")
+    steps = (
+        Step("Hold", "A command stands for one period: it goes up now and down one period later.",
+             sp.Eq(size(S), HOLD)),
+        Step("Shake at one frequency", "$s = i\\omega$, sorted into a size and a turn: it shrinks like $\\sin(x)/x$ "
+             "and is late by half a period.", sp.Eq(size(sp.I * OMEGA), HELD)),
+        Step("Late as well", "A delay $\\tau$ turns by $\\omega\\tau$ more. Lags add up.",
+             sp.Eq(sp.Symbol("lag"), LAG)),
+        Step("Sampled without end", "$T \\to 0$: only the delay is left.", sp.limit(LAG, T, 0)),
+        Step("Slow motion", "$\\omega \\to 0$: the hold does not shrink.", sp.limit(sp.sin(HALF) / HALF, OMEGA, 0)),
+        Step("One whole swing a period", "$\\omega = 2\\pi/T$: nothing is left of it.",
+             sp.simplify((sp.sin(HALF) / HALF).subs(OMEGA, 2 * sp.pi / T))),
+    )  # fmt: skip
+    return Shown("\n\n".join(step._repr_markdown_() for step in steps))
+
+
+def _margin(machine):
+    vehicle = FLEET[machine].plain(open_damping(FLEET[machine]))
+    model = quarter_car.numeric_state_space(vehicle)
+    a, b, gains = model.A, model.B[:, -1], np.array([0.0, SKYHOOK * FLEET[machine].damping, 0.0, 0.0])
+    return a, b, gains, sampling.delay_margin(sampling.loop_response(a, b, gains))
+
+
+def _held_margin(a, b, gains, rate, most):
+    """The delay in s beyond which the loop, closed at samples, grows."""
+    least = 0.0
+    while most - least > 1e-5:
+        middle = 0.5 * (least + most)
+        if sampling.growth(a, b, gains, 1.0 / rate, middle) < 1.0:
+            least = middle
+        else:
+            most = middle
+    return least
+
+
+def margin_table():
+    """Delay margin of an actuator's skyhook beside the open valve: as it is, and held at 200 Hz."""
+    rows = []
+    for machine, vehicle in FLEET.items():
+        a, b, gains, margin = _margin(machine)
+        held = [_held_margin(a, b, gains, rate, margin.delay) for rate in (200.0, 50.0)]
+        alone = math.pi * vehicle.body_mass / (2.0 * gains[1])
+        rows.append((
+            vehicle.name, f"{1e3 * alone:.0f}", f"{margin.crossover:.2f}", f"{math.degrees(margin.phase_margin):.0f}",
+            f"{1e3 * margin.delay:.1f}", *(f"{1e3 * each:.1f}" for each in held),
+        ))  # fmt: skip
+    heads = ("machine", "body alone (ms)", "crossover (Hz)", "phase margin (°)", "delay margin (ms)",
+             "left when held at 200 Hz (ms)", "at 50 Hz (ms)")  # fmt: skip
+    return table(heads, rows)
+
+
+# --- folding and filters ------------------------------------------------------------------------------------------
+
+
+def rejection_table():
+    """The trade of sample rate against filter delay: cut-off and delay at equal weakening of what folds in."""
+    first = float(sampling.butterworth_gain(200.0 - BAND, PRESENT.sensor_filter, 1))
+    rows = []
+    for name, order, left in (("first order (the box's own)", 1, first), ("first order", 1, 0.1),
+                              ("second order", 2, 0.1), ("fourth order", 4, 0.03)):  # fmt: skip
+        cutoffs = [sampling.cutoff_for(rate, BAND, left, order) for rate in (200.0, 1000.0)]
+        delays = [1e3 * sampling.butterworth_delay(each, order) for each in cutoffs]
+        rows.append((
+            name, f"{100 * left:.0f}", f"{cutoffs[0]:.0f}", f"{delays[0]:.1f}", f"{cutoffs[1]:.0f}",
+            f"{delays[1]:.1f}", f"{delays[0] - delays[1]:.1f}",
+        ))  # fmt: skip
+    heads = ("filter", "left of what folds in, at most (%)", "cut-off at 200 Hz (Hz)", "its delay (ms)",
+             "cut-off at 1 kHz (Hz)", "its delay (ms)", "saved (ms)")  # fmt: skip
+    return table(heads, rows)
+
+
+def engine_table():
+    """What the engine's line does to the carrier's law, with one box and filter after another."""
+    fourth = sampling.cutoff_for(200.0, BAND, 0.03, 4)
+    rows = []
+    for name, timing, order, line in (
+        ("present box, engine off", PRESENT, 1, 0.0),
+        ("present box", PRESENT, 1, LINE_STRENGTH),
+        ("present box, filter at 20 Hz", replace(PRESENT, sensor_filter=20.0), 1, LINE_STRENGTH),
+        (f"present box, fourth order at {fourth:.0f} Hz", replace(PRESENT, sensor_filter=fourth), 4, LINE_STRENGTH),
+        ("box B: quicker valve", QUICKER, 1, LINE_STRENGTH),
+        ("box A: 1 kHz", FASTER, 1, LINE_STRENGTH),
+        ("box A, filter raised", RAISED, 1, LINE_STRENGTH),
+    ):
+        found = sensed(CARRIER, timing, line, order)
+        left = line * float(sampling.butterworth_gain(LINE, timing.sensor_filter, order))
+        extra = 1e3 * (sampling.butterworth_delay(timing.sensor_filter, order)
+                       - sampling.butterworth_delay(timing.sensor_filter, 1))  # fmt: skip
+        rows.append((
+            name, f"{float(sampling.alias(LINE, timing.sample_rate)):.1f}" if line else "–",
+            f"{left:.1f}" if line else "–", f"{age(timing) + extra:.1f}", f"{found.error:.2f}",
+            f"{100 * found.right:.0f}", f"{found.vibration:.2f}",
+        ))  # fmt: skip
+    heads = ("carrier, descent", "line seen at (Hz)", "left of its 10 m/s²", "mean age (ms)",
+             "error of the speed, rms (m/s)", "sign right (%)", "vibration (m/s²)")  # fmt: skip
+    return table(heads, rows)
+
+
+def engine_facts():
+    """Fair rivals of the carrier, the stepper's own ride, and the true speed of the body."""
+    run = ride_section(FLEET["carrier"], loop().section("descent"), skyhook(CARRIER), PRESENT)
+    print(f"calmest fixed damper:  {calmest_fixed(CARRIER)[0]:.2f} m/s², {calmest_fixed(CARRIER)[1]}")
+    print(f"soft valve alone:      {soft_alone(CARRIER):.2f} m/s²,  plain damper: {plain(CARRIER):.2f} m/s²")
+    print(f"law told the speed:    {metrics(run).comfort:.2f} m/s² by the stepper, "
+          f"{sensed(CARRIER, PRESENT, 0.0, told=True).vibration:.2f} by the loop of this table")  # fmt: skip
+    print(f"the body's true speed: {rms(run.body_velocity):.2f} m/s, rms")
+
+
+# --- what age costs -----------------------------------------------------------------------------------------------
+
+
+def boxes_table():
+    """Every box on four rides, and three dampers without electronics."""
+    rows = [
+        (name, f"{age(timing):.1f}", f"{1e3 * chain(timing).best:.1f} to {1e3 * chain(timing).worst:.1f}",
+         *(f"{with_box(place, timing):.2f}" for place in PLACES))
+        for name, timing in BOXES.items()
+    ]  # fmt: skip
+    for name, rival in (("calmest fixed damper", lambda place: calmest_fixed(place)[0]),
+                        ("soft valve alone", soft_alone), ("plain damper", plain)):  # fmt: skip
+        rows.append((name, "–", "–", *(f"{rival(place):.2f}" for place in PLACES)))
+    heads = ("vibration (m/s²)", "mean age (ms)", "best to worst (ms)", *(named(place) for place in PLACES))
+    return table(heads, rows)
+
+
+def ages_table():
+    """Seven chains of one mean age, made of different things."""
+    ways = {
+        "delay (1 kHz)": late(EQUAL_AGE),
+        "delay, 200 Hz": Timing(sample_rate=200.0, compute=0.0075),
+        "delay, 100 Hz": Timing(sample_rate=100.0, compute=0.005),
+        "sampling alone, 50 Hz": Timing(sample_rate=50.0),
+        "jitter up to 4 ms, 200 Hz": Timing(sample_rate=200.0, compute=0.0055, jitter=0.004),
+        "half a slow filter (32 Hz)": Timing(sample_rate=1000.0, sensor_filter=100.0 / math.pi, compute=0.0045),
+        "half a slow valve": Timing(sample_rate=1000.0, compute=0.0045, valve_time_constant=0.005),
+    }
+    rows = [
+        (name, f"{age(timing):.1f}", *(f"{with_box(place, timing):.2f}" for place in PLACES))
+        for name, timing in ways.items()
+    ]
+    return table(("made of", "mean age (ms)", *(f"{named(p)} (m/s²)" for p in PLACES)), rows)
+
+
+def rates_table(place=BIKE, rates=(25.0, 50.0, 100.0, 200.0, 1000.0), delays=(0.0, 3.0, 6.0, 9.0, 12.0)):
+    """Vibration over sample rate at a fixed delay (down) and over delay at a fixed rate (across)."""
+    rows = [
+        (f"{rate:.0f} Hz, half a period {500.0 / rate:.1f} ms",
+         *(f"{with_box(place, Timing(sample_rate=rate, compute=1e-3 * delay)):.2f}" for delay in delays))
+        for rate in rates
+    ]  # fmt: skip
+    return table(("sample rate", *(f"{delay:.0f} ms late (m/s²)" for delay in delays)), rows)
+
+
+def deadlines_table():
+    """When a law is too late: for a damper, for an actuator, and for the actuator's stability."""
+    rows = []
+    for place in PLACES:
+        modes = quarter_car.modes(FLEET[place[0]])
+        six = [deadline(place, seed=seed) for seed in (HOME, *OTHERS)] if place in (BIKE, CARRIER) else []
+        rows.append((
+            named(place), f"{deadline(place):.0f}", f"{min(six):.0f} to {max(six):.0f}" if six else "–",
+            f"{deadline(place, active=True):.0f}", f"{1e3 * _margin(place[0])[-1].delay:.0f}",
+            *(f"{0.36 * age(PRESENT) * hz:.0f}" for hz in (modes.body_hz, modes.wheel_hz)),
+        ))  # fmt: skip
+    heads = ("machine, section", "damper: no gain from (ms)", "on six loops (ms)", "actuator: no gain from (ms)",
+             "actuator: unstable from (ms)", "lag of 15 ms, body's own swing (°)", "wheel hop (°)")  # fmt: skip
+    return table(heads, rows)
+
+
+# --- the spare bike -----------------------------------------------------------------------------------------------
+
+
+def selector_table():
+    """Sample rate of the spare bike's selector: resting closed, resting open, and told by the legs alone."""
+    rows = []
+    for rate in SELECTOR_RATES:
+        legs = selected("climb", told_by_legs(), rate)
+        seen = np.minimum(readings() * rate, 1.0).mean()
+        rows.append((
+            f"{rate:.0f}", f"{100 * seen:.0f}",
+            *(f"{spare(section, selector(rest, section), rate):.2f}" for section in ("descent", "climb")
+              for rest in (1.0, 0.0)),
+            f"{metrics(legs).comfort:.2f}", f"{1e3 * bob(legs, 8.0 / 3.0):.2f}",
+        ))  # fmt: skip
+    heads = ("sample rate (Hz)", "readings seen (%)", "descent, normally closed", "descent, normally open",
+             "climb, normally closed", "climb, normally open", "climb, told by the legs alone",
+             "its bob (mm)")  # fmt: skip
+    return table(heads, rows)
+
+
+def selector_facts():
+    """How long the readings last, and the spare bike left open and left locked."""
+    last = readings()
+    print(f"readings above 40 m/s² on the climb: {len(last)}, median {1e3 * np.median(last):.1f} ms, "
+          f"{1e3 * last.min():.1f} to {1e3 * last.max():.1f} ms")  # fmt: skip
+    for name, setting in (("open", 0.0), ("locked", 1.0)):
+        law = selector(setting, "descent")  # normally open it never closes there; locked, its threshold is out of reach
+        law = law if setting == 0.0 else replace(law, threshold=5000.0)
+        values = [spare("descent", law), spare("climb", replace(law, pedalled=False))]
+        told = bob(selected("climb", replace(law, pedalled=False)), 8.0 / 3.0)
+        print(f"left {name}: descent {values[0]:.2f}, climb {values[1]:.2f} m/s², bob {1e3 * told:.2f} mm")
+
+
+# --- the decision -------------------------------------------------------------------------------------------------
+
+
+def decision_table():
+    """Each machine's descent with each box: one yardstick, vibration."""
+    boxes = (PRESENT, FASTER, QUICKER)
+    opened = selector(0.0, "descent")
+    faster = spare("descent", opened, 1000.0)
+    quicker = metrics(ride_section(SPARE, loop().section("descent"), opened, QUICKER)).comfort
+    rows = [
+        (what, f"{calmest_fixed(place)[0]:.2f}", *(f"{each:.2f}" for each in rides))
+        for what, place, rides in (
+            ("trail bike, skyhook", BIKE, [with_box(BIKE, box) for box in boxes]),
+            ("stretcher carrier, skyhook, engine on", CARRIER, [sensed(CARRIER, box).vibration for box in boxes]),
+            ("rescue motorcycle, skyhook told the speed", MOTORCYCLE, [with_box(MOTORCYCLE, box) for box in boxes]),
+            ("spare bike, normally open", BIKE, [spare("descent", opened), faster, quicker]),
+        )
+    ]
+    heads = ("descent, vibration (m/s²)", "calmest fixed", "present box", "box A", "box B")
+    return table(heads, rows)
+
+
+def seeds_table():
+    """The claims of the page on this loop and on five others of the same make."""
+
+    def fixed(place, box, ride):
+        return lambda seed: calmest_fixed(place, seed)[0] - ride(place, box, seed=seed)
+
+    def carrier(place, box, seed):
+        return sensed(place, box, seed=seed).vibration
+
+    def equal(rate):
+        slow = Timing(sample_rate=rate, compute=1e-3 * EQUAL_AGE - 0.5 / rate)
+        return lambda seed: with_box(BIKE, slow, seed) - with_box(BIKE, late(EQUAL_AGE), seed)
+
+    claims = (
+        ("bike: present box below the calmest fixed", fixed(BIKE, PRESENT, with_box)),
+        ("bike: box A below it", fixed(BIKE, FASTER, with_box)),
+        ("bike: box A, filter raised, below it", fixed(BIKE, RAISED, with_box)),
+        ("bike: box B below it", fixed(BIKE, QUICKER, with_box)),
+        ("carrier, engine on: present box below the calmest fixed", fixed(CARRIER, PRESENT, carrier)),
+        ("carrier, engine on: box A below it", fixed(CARRIER, FASTER, carrier)),
+        ("carrier, engine on: box B below it", fixed(CARRIER, QUICKER, carrier)),
+        ("bike: at a mean age of 10 ms, 200 Hz above 1 kHz", equal(200.0)),
+        ("bike: at a mean age of 10 ms, 50 Hz above 1 kHz", equal(50.0)),
+        ("spare bike: normally closed at 10 Hz above normally open",
+         lambda seed: spare("descent", selector(1.0, "descent"), 10.0, seed)
+         - spare("descent", selector(0.0, "descent"), 10.0, seed)),
+    )  # fmt: skip
+    rows = []
+    for name, claim in claims:
+        others = [claim(seed) for seed in OTHERS]
+        rows.append((name, *(f"{each:+.2f}" for each in (claim(HOME), min(others), max(others)))))
+    return table(("descent, difference (m/s²)", "this loop", "five others, least", "largest"), rows)
+
