@@ -39,6 +39,7 @@ from scenes.w07_tables import (  # the page asks this module for its tables too
     modes_table,
     nulls_table,
     over_latency,
+    peaks,
     ridden,
     robust_table,
     root_table,
@@ -206,7 +207,7 @@ def rule_sketch():
 # --- the live figure ------------------------------------------------------------------------------------------------
 
 MACHINES = {car.rear.name: key for key, car in HALF_CARS.items()}
-ERRORS = np.arange(-40, 61, 5)
+ERRORS = np.array([-40, -30, -25, -20, -15, -10, -5, 0, 10, 20, 40, 60])
 SHOWN, TALLEST = np.linspace(-0.05, 0.75, 401), 60.0  # s since the front meets the root, m/s2
 DEFAULT = (10, 10)  # speed in m/s, latency in ms
 
@@ -222,26 +223,34 @@ def _trace(machine, speed, rule, valves):
     return [(np.interp(SHOWN, time, one), np.abs(one).max()) for one in felt], opened
 
 
-@lru_cache(maxsize=128)
-def _over_error(machine, speed, latency_ms):
-    """Rear peak in m/s2 for each of ERRORS."""
-    rule = replace(RULE, latency=1e-3 * latency_ms)
-    return np.array([
-        np.abs(ridden(machine, float(speed), replace(rule, speed_error=e / 100), LOCKED).rear.body_acceleration).max()
-        for e in ERRORS
-    ])  # fmt: skip
+_CURVES = {}
 
 
-def _compute(machine, speed, latency, error):
+def _over_error(machine, speed, latency_ms, wait=True):
+    """Rear peak in m/s2 for each of ERRORS; blank if not yet known and there is no time."""
+    key = machine, speed, latency_ms
+    if key not in _CURVES:
+        if not wait:
+            return np.full(len(ERRORS), np.nan)
+        rule = replace(RULE, latency=1e-3 * latency_ms)
+        _CURVES[key] = np.array([peaks(machine, float(speed), replace(rule, speed_error=e / 100))[1] for e in ERRORS])
+    return _CURVES[key]
+
+
+def _compute(machine, speed, latency, error, wait=True):
     rule = replace(RULE, latency=1e-3 * latency, speed_error=error / 100)
     ends, opened = _trace(machine, speed, rule, LOCKED)
     return {
         "machine": machine, "speed": speed, "error": error, "ends": ends, "opened": opened,
         "open": _trace(machine, speed, None, OPEN)[0], "locked": _trace(machine, speed, None, LOCKED)[0],
-        "curve": _over_error(machine, speed, latency), "usual": _over_error(machine, *DEFAULT),
+        "curve": _over_error(machine, speed, latency, wait), "usual": _over_error(machine, *DEFAULT, wait),
         "warning": HALF_CARS[machine].warning(speed), "usually": (machine, speed, latency) == ("bike", *DEFAULT),
         "placed": rule.placement(HALF_CARS[machine].wheelbase, speed),
     }  # fmt: skip
+
+
+def _preview(**values):
+    return _compute(**values, wait=False)
 
 
 def warning_figure(prediction=""):
@@ -337,7 +346,7 @@ def warning_figure(prediction=""):
             Slider("latency", "latency", 1, 150, 1, 10, "ms"),
             Slider("error", "error of the speed", -40, 60, 5, 0, "%"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.9),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 4.4),
     )  # fmt: skip
 
 

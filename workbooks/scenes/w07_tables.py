@@ -183,7 +183,7 @@ def allowed_table():
     for speed in (3.0, 6.0, 10.0, 20.0):
         lowest = [100 * rule.errors_allowed(BIKE.wheelbase, speed).lowest for rule in (RULE, EARLIER)]
         rows.append((f"{speed:.0f}", f"{1e3 * BIKE.warning(speed):.0f}", *(f"{one:.1f}" for one in lowest)))
-    return table(("speed (m/s)", "warning (ms)", "lead 20 ms: at most (%)", "lead 100 ms: at most (%)"), rows)
+    return table(("speed (m/s)", "warning (ms)", "lowest error, lead 20 ms (%)", "lowest error, lead 100 ms (%)"), rows)
 
 
 # --- the rides ------------------------------------------------------------------------------------------------------
