@@ -73,9 +73,9 @@ def _needed(n):
 
 
 def _earliest_ms(n):
-    """How long before the root the valve may open at most, speed read high: the need, what is added, and 30 ms."""
+    """How long before the root the valve may open at most, speed read high: what the high reading adds, the lead needed, and 20 ms."""
     share = n.error / 100.0
-    return round(1e3 * (LENGTH / _pace_of(n) * share / (1.0 + share) + _needed(n)) + 30.0)
+    return round(1e3 * (LENGTH / _pace_of(n) * share / (1.0 + share) + _needed(n)) + 20.0)
 
 
 def _judge(values, n):
