@@ -73,7 +73,7 @@ def _needed(n):
 
 
 def _earliest_ms(n):
-    """How long before the root the valve may open at most, speed read high: what the high reading adds, the lead needed, and 20 ms."""
+    """How long before the root the valve may open at most, speed read high: lead needed, early reading, and 20 ms."""
     share = n.error / 100.0
     return round(1e3 * (LENGTH / _pace_of(n) * share / (1.0 + share) + _needed(n)) + 20.0)
 
@@ -346,7 +346,7 @@ EXERCISES = [
         f"open at most {_earliest_ms(n)} ms before the root, for each ms too many lets the bike bob; and on the climb "
         f"of loop {n.loop} the rear must be locked at least 80 % of the time. All rides are run with your values.",
         numbers=[
-            Draw("error", 10, 25, 5), Draw("height_mm", 30, 40, 5), Draw("pace", 0, 2, 1), Draw("loop", 8, 13, 1),
+            Draw("error", 10, 25, 1), Draw("height_mm", 30, 40, 5), Draw("pace", 0, 2, 1), Draw("loop", 8, 13, 1),
         ],
         parameters=[Parameter("lead", "time open before the root, as planned", 0.0, 0.5, "s"),
                     Parameter("hold", "hold time", 0.05, 2.0, "s")],
