@@ -388,9 +388,11 @@ EXERCISES = [
         "and takes 15 ms.\" In one or two sentences: why does a valve that rests open forgive a slow chain at a step, "
         "and when would it not?",
         ideas=[
-            Idea(("already", "open (at|on|before|when|as)", "open from", "nothing to (do|wait|open)", "no need",
-                  "needs? no", "not (need|have) to", "need not", "doesn't (need|have) to", "is open", "stands open",
-                  "has not to", "without moving", "does not move", "need to move"),
+            Idea(("already", "open (at|on|before|when|as|all)", "open from", "been open", "nothing to (do|wait|open)",
+                  "no need", "needs? no", "not (need|have) to", "need not", "doesn't (need|have) to", "is open",
+                  "stands open", "has not to", "without moving", "does not move", "need to move", "no waiting",
+                  "(right|proper) place", r"where it (should|has to|must) be",
+                  r"(concern|fall|on|in|only) \w* ?(going|becom|gett|turning) firm"),
                  "Say where the valve is at first contact, and what it still has to do then."),
             Idea(("firm", "lock", "told", "pedal", "closed", "shut"),
                  "Say in which case the chain's delay would count after all."),
@@ -400,6 +402,9 @@ EXERCISES = [
                                            r"(short|small)er (way|distance|stroke)", r"half (way|open)"),
                           "It does not open sooner: it does not open at all, for it is open.",
                           "Because resting open it opens faster than a locked one."),
+            Misconception("never late", ("not even (when|if)",),
+                          "Told to be firm it has the way to open before it, and is as late as any other.",
+                          "It rests open, so it is never late, not even when it is told to be firm."),
             Misconception("the step is slow", (r"(slow|low) (speed|pace)", "too slow to matter", r"drives? slow"),
                           "Pace is not the reason: at the motorcycle's 20 m/s the cost is 0 as well.",
                           "Because the carrier drives at a slow pace the 15 ms do not matter."),
@@ -436,7 +441,7 @@ EXERCISES = [
         "last: spacing over pace less the time for which a root is loud, and not much more, for each millisecond is "
         "open time.",
         hints=["Which requirement does the hold time not touch at all?",
-               "Start with the slowest chain that the price allows and bring the threshold down.",
+               "Start with the quickest chain that the money buys and bring the threshold down.",
                "For the hold time begin with spacing over speed, less about a tenth of a second."],
     ),
 ]  # fmt: skip

@@ -178,6 +178,11 @@ HALO = [withStroke(linewidth=2.5, foreground="white")]
 TOP = 130.0  # %
 
 
+def _through(machine, height, chain, threshold, blow_off):
+    """Mean cost over SPEEDS through a whole chain, in per cent."""
+    return np.array([numbers.chain_costs(machine, height, float(v), chain, threshold, blow_off).mean() for v in SPEEDS])
+
+
 @lru_cache(64)
 def _compute(machine, height_mm, threshold, blow_off):
     height, threshold = height_mm / 1e3, float(threshold)
@@ -189,9 +194,8 @@ def _compute(machine, height_mm, threshold, blow_off):
     share = 100.0 * climb.share(SPEEDS * (waits + quick))
     return {
         "machine": machine, "height": height_mm, "costs": costs, "waits": 1e3 * waits, "share": share,
-        "quick": np.array([numbers.cost(machine, height, float(v), quick, threshold, blow_off) for v in SPEEDS]),
-        "plain": np.array([numbers.cost(machine, height, float(v), MEANS["plain chain"], threshold, blow_off)
-                           for v in SPEEDS]),
+        "quick": _through(machine, height, "quick chain", threshold, blow_off),
+        "plain": _through(machine, height, "plain chain", threshold, blow_off),
         "limit": np.array([1e3 * numbers.deadline(RESPONSES, column) for column in costs.T]),
         "never": np.array([numbers.locked_cost(machine, height, float(v), blow_off) for v in SPEEDS]),
     }  # fmt: skip

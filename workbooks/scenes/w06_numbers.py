@@ -92,13 +92,13 @@ def locked_cost(key, height, speed, blow_off=1.0):
     return excess(always(key, height, speed, 1.0, blow_off), key, height, speed)
 
 
-@lru_cache(1024)
-def chain_costs(key, height, speed, name, threshold=THRESHOLD):
+@lru_cache(8192)
+def chain_costs(key, height, speed, name, threshold=THRESHOLD, blow_off=1.0):
     """Costs in per cent through a whole chain, the contact at each of `PHASES` places between two samples."""
     timing = CHAINS[name]
     leads = np.arange(PHASES) / PHASES / timing.sample_rate
     law = ModeSwitch(threshold=threshold)
-    runs = [over(machine(key), height, speed, law, timing, lead) for lead in leads]
+    runs = [over(machine(key, blow_off), height, speed, law, timing, lead) for lead in leads]
     return np.array([excess(run, key, height, speed) for run in runs])
 
 
@@ -124,11 +124,13 @@ def reading():
     from helpers.models.quarter_car import Step
 
     m, c, k, j, t, s = sp.symbols("m_u c k_t j t s", positive=True)
+    bump, slope, v = sp.symbols(r"a_\mathrm{bump} s_0 v", positive=True)
     z = sp.Function("z_u")(t)
     newton = sp.Eq(m * z.diff(t, 2), k * (j * t - z) - c * z.diff(t))
     transform = k * j / (m * s**2 + c * s + k)
     free = sp.inverse_laplace_transform(transform.subs(c, 0), s, t)
     stiff = sp.inverse_laplace_transform(transform.subs(m, 0), s, t)
+    limit = sp.solve(sp.Eq(stiff.subs(t, 0).subs(j, v * slope), bump), v)[0]
     return (
         Step("Newton's law for the wheel", "The ground rises evenly, $j t$ after a time $t$; the tyre pushes up, the "
              "damper holds back.", newton),
@@ -136,14 +138,24 @@ def reading():
         Step("Damper of no force", "The wheel swings on its tyre: largest reading $j\\sqrt{k_t/m_u}$.", free),
         Step("Damper of great firmness", "The wheel's mass no longer counts: largest reading $j k_t/c$, at once.",
              stiff),
+        Step("Limit", "The speed $v$ at which this largest reading, with $j = v s_0$, is the threshold.", limit),
     )  # fmt: skip
 
 
+@lru_cache
+def _limit():
+    """The last step of `reading` as a function of threshold, firm coefficient, tyre rate, slope."""
+    import sympy as sp
+
+    names = (r"a_\mathrm{bump}", "c", "k_t", "s_0")
+    return sp.lambdify([sp.Symbol(name, positive=True) for name in names], reading()[-1].result)
+
+
 def hidden_below(key, height, threshold=THRESHOLD):
-    """Speed in m/s below which the locked damper hides a step from the sensor at first touch: a c / (k_t slope)."""
+    """Speed in m/s below which the locked damper hides a step from the sensor until it blows off: `reading`'s limit."""
     vehicle = machine(key)
-    firm = vehicle.lockout_curve.compression.low
-    return threshold * firm / vehicle.tyre_rate / wheel_step.step(vehicle.wheel_radius, height).first_slope
+    slope = wheel_step.step(vehicle.wheel_radius, height).first_slope
+    return float(_limit()(threshold, vehicle.lockout_curve.compression.low, vehicle.tyre_rate, slope))
 
 
 # --- budgets --------------------------------------------------------------------------------------------------------

@@ -114,12 +114,12 @@ def distance_table():
             rolled = speed * (wait + Chain.of(QUICK).mean)
             share = wheel_step.step(FLEET["bike"].wheel_radius, height).share(rolled)
             gone = ("–", "100 %") if np.isnan(wait) else (f"{1e3 * rolled:.0f}", f"{100.0 * share:.0f} %")
-            rows.append((f"{1e3 * height:.0f} mm, {speed:g} m/s", _ms(wait), *gone,
+            rows.append((f"{1e3 * height:.0f} mm", f"{speed:g}", _ms(wait), *gone,
                          f"{whole(quick.mean())} ({whole(quick.max())})",
                          f"{whole(plain.mean())} ({whole(plain.max())})",
                          whole(numbers.locked_cost("bike", height, speed))))  # fmt: skip
-    heads = ("step, speed", "felt after (ms)", "rolled, quick chain (mm)", "climbed by then", "cost, quick chain (%)",
-             "cost, plain chain (%)", "cost, never opened (%)")  # fmt: skip
+    heads = ("step", "speed (m/s)", "felt after (ms)", "rolled, quick chain (mm)", "climbed by then",
+             "cost, quick chain (%)", "cost, plain chain (%)", "cost, never opened (%)")  # fmt: skip
     return table(heads, rows)
 
 
@@ -148,7 +148,7 @@ def blow_off_table():
     for factor in (1.0, 2.0, 4.0):
         side = numbers.machine("bike", factor).lockout_curve.compression
         cells = [
-            f"{whole(numbers.cost('bike', 0.05, v, Chain.of(QUICK).mean, THRESHOLD, factor))} / "
+            f"{whole(numbers.chain_costs('bike', 0.05, v, 'quick chain', THRESHOLD, factor).mean())} / "
             f"{whole(numbers.locked_cost('bike', 0.05, v, factor))}"
             for v in (3.0, 5.0, 10.0, 20.0)
         ]
@@ -219,11 +219,11 @@ def rest_table():
             speed = vehicle.descent_speed
             quick, plain = (numbers.chain_costs(key, height, speed, name).mean() for name in CHAINS)
             run = numbers.over(numbers.machine(key), height, speed, asleep, PLAIN)
-            rows.append((f"{vehicle.name}, {speed:g} m/s, {1e3 * height:.0f} mm", f"{numbers.peak(run):.1f}",
-                         f"{numbers.peak_time(run):.1f}", whole(quick), whole(plain),
+            rows.append((f"{vehicle.name}, {1e3 * height:.0f} mm", f"{speed:g}", f"{numbers.peak_time(run):.1f}",
+                         whole(numbers.locked_cost(key, height, speed)), whole(plain), whole(quick),
                          whole(numbers.excess(run, key, height, speed))))  # fmt: skip
-    heads = ("machine, step", "peak, open (m/s²)", "after (ms)", "rests closed, quick chain (%)",
-             "rests closed, plain chain (%)", "rests open, plain chain (%)")  # fmt: skip
+    heads = ("machine, step", "speed (m/s)", "open peak after (ms)", "never opened (%)", "closed, plain chain (%)",
+             "closed, quick chain (%)", "rests open, plain chain (%)")  # fmt: skip
     return table(heads, rows)
 
 
@@ -235,8 +235,9 @@ def hold_table():
         for apart in (1.2, 2.4):
             paper = numbers.hold_on_paper("bike", ROOT, speed, apart)
             found = [numbers.least_hold("bike", ROOT, speed, apart, name) for name in CHAINS]
-            rows.append((f"{speed:g} m/s, {apart:g} m", f"{1e3 * apart / speed:.0f}", f"{1e3 * (last - first):.0f}",
+            rows.append((f"{speed:g} m/s", f"{apart:g}", f"{1e3 * apart / speed:.0f}", f"{1e3 * (last - first):.0f}",
                          f"{1e3 * paper:.0f}", *(f"{1e3 * one:.0f}" for one in found)))  # fmt: skip
-    heads = ("speed, spacing", "d / v (ms)", "loud for (ms)", "on paper (ms)", "quick chain (ms)", "plain chain (ms)")
+    heads = ("speed", "spacing (m)", "d / v (ms)", "loud for (ms)", "on paper (ms)", "quick chain (ms)",
+             "plain chain (ms)")  # fmt: skip
     return table(heads, rows)
 
