@@ -166,7 +166,8 @@ class Magnetorheological(Drive):
         """The `Move` to nine tenths of the coefficient's change, current and particles one after the other; there is
         no valve to move, so `valve` and `liquid` do not matter.
         """
-        power = in_range(type(self).__name__, "power", power, "W", 1e-3, 1e4)
+        power = in_range("Magnetorheological", "power", power, "W", 1e-3, 1e4)
+        pressure = in_range("Magnetorheological", "pressure", pressure, "Pa", 0.0, 1e8)
         current = math.sqrt(power / self.resistance)
         reached = float(self.share(current))
         settings = 1 + int(reached / self.hysteresis)

@@ -50,6 +50,14 @@ class Forces:
         return np.maximum(np.abs(self.balance) - self.friction, 0.0)
 
 
+def _easier_in_motion(part):
+    """Raise ValueError where running friction is above the friction to break loose."""
+    if part.running > part.breakaway:
+        raise ValueError(
+            f"{type(part).__name__}: running is {part.running:g} N; allowed is at most breakaway, {part.breakaway:g} N."
+        )
+
+
 @dataclass(frozen=True)
 class Valve(Checked):
     """What a poppet and a spool share."""
@@ -72,11 +80,7 @@ class Valve(Checked):
 
     def __post_init__(self):
         super().__post_init__()
-        if self.running > self.breakaway:
-            raise ValueError(
-                f"{type(self).__name__}: running is {self.running:g} N; allowed is at most breakaway, "
-                f"{self.breakaway:g} N."
-            )
+        _easier_in_motion(self)
 
     @property
     def area(self):
@@ -163,6 +167,10 @@ class StickSlip(Checked):
     running: float = quantity("friction while moving", "N", 0.0, 500.0, symbol=r"F_k")
     stiffness: float = quantity("of what drags the part", "N/m", 1.0, 1e9, symbol=r"k")
     speed: float = quantity("of the drive", "m/s", 1e-9, 10.0, symbol=r"v")
+
+    def __post_init__(self):
+        super().__post_init__()
+        _easier_in_motion(self)
 
     @property
     def _half(self):
