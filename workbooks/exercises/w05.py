@@ -323,7 +323,8 @@ EXERCISES = [
                   r"(open|soft) (anyway|already|before|when|by itself|at rest|whatever|without|for every)",
                   r"(bump|root|rock|knock)\w* (\w+ ){0,3}(meets?|finds?) (\w+ ){0,3}(open|soft)",
                   r"(need|has|have|does)\w* (\w+ ){0,2}(not|nothing|no) (\w+ ){0,2}(open|move|sens|see|notice)",
-                  r"nothing (has|needs) to", r"open.{0,40}(every|any|each|all) (bump|root|rock|knock)", r"(no|not any) (bump|root|knock)\w* (\w+ ){0,4}(sens|notic|seen|found)"),
+                  r"nothing (has|needs) to", r"open.{0,40}(every|any|each|all) (bump|root|rock|knock)",
+                  r"(no|not any) (bump|root|knock)\w* (\w+ ){0,4}(sens|notic|seen|found)"),
                  "Say where the normally-open valve is when a bump comes."),
             Idea((r"firm\w* (\w+ ){0,4}(late|later|delay|tenth|moment|100 ms|0\.1)",
                   r"(late|later|delay\w*|tenth|100 ms|0\.1 s|moment|wait\w*)\b.{0,60}(firm|lock|clos)",
@@ -367,12 +368,12 @@ EXERCISES = [
     ),
     Design(
         key="E9", title="A box for the carrier", kind="open",
-        question=lambda n: "Design the carrier's own box. Every sample costs 2 mJ, and a valve whose dead time and "
-        "motion take $t$ ms together needs 12/$t$ W (both invented; workbook 08 says why a quick valve takes power). A "
-        f"pump shakes the frame at {n.line} Hz with 10 m/s². Choose sample rate, cut-off and valve so that the power "
-        f"is at most {n.power / 100:g} W, no more than 1 m/s² of the pump lands below 20 Hz, and vibration on the "
-        f"descent is at most {_limit(n):.3f} m/s². The descent is ridden with your box, the law told the speed; computer, bus "
-        "and jitter are those of the present box.",
+        question=lambda n: "Design the carrier's own box. Every sample costs 2 mJ (200 a second: 0.4 W), and a valve "
+        "whose dead time and motion take $t$ ms together needs 12/$t$ W (both invented; workbook 08 says why a quick "
+        f"valve takes power). A pump shakes the frame at {n.line} Hz with 10 m/s². Choose sample rate, cut-off and "
+        f"valve so that the power is at most {n.power / 100:g} W, no more than 1 m/s² of the pump lands below 20 Hz, "
+        f"and vibration on the descent is at most {_limit(n):.3f} m/s². The descent is ridden with your box, the law "
+        "told the speed; computer, bus and jitter are those of the present box.",
         numbers=[Draw("power", 240, 360, 10), Draw("line", 260, 410, 10)],
         parameters=[
             Parameter("sample_rate", "sample rate", 50.0, 2000.0, "Hz"),

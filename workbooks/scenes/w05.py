@@ -238,7 +238,7 @@ def budget_figure(prediction=""):
             ("mean age (ms)", f"{mean:.1f}, from {best:.1f} to {worst:.1f}"),
             ("vibration (m/s²)", f"{result['vibration']:.2f}"),
             ("of the calmest fixed damper's (%)", f"{100.0 * result['over']:.0f}"),
-            ("engine's 198.5 Hz seen at", f"{result['seen']:.1f} Hz, {result['left']:.0f} % of it"),
+            ("engine seen at", f"{result['seen']:.1f} Hz, {result['left']:.0f} % of it"),
         ]
 
     def describe(values, result):
