@@ -8,7 +8,7 @@ import numpy as np
 
 from helpers.control.law import Law
 from helpers.control.laws import Passive
-from helpers.control.timing import Timing
+from helpers.control.timing import Steps, Timing
 from helpers.models.pedalling import Pedalling
 from helpers.models.quantities import in_range
 from helpers.models.terrain import Profile
@@ -87,6 +87,33 @@ def fastest_rate(vehicle):
     return max(damping * per_masses, math.sqrt(stiffness * per_masses + vehicle.tyre_rate / vehicle.wheel_mass))
 
 
+@dataclass(frozen=True)
+class Schedule:
+    """A ride in time steps: its `Timing` in steps, how many of them, and after how many the log has its next row."""
+
+    fit: Steps
+    steps: int
+    log_every: int
+
+
+def scheduled(vehicle, duration, timing, longest_step=LONGEST_STEP, log_step=LOG_STEP):
+    """The `Schedule` of a ride of `duration` s, its last step a row of the log. See `simulate`."""
+    longest_step = in_range("simulate", "longest_step", longest_step, "s", SHORTEST_STEP, 1e-3)
+    fit = timing.in_steps(min(longest_step, STEP_TIMES_RATE / fastest_rate(vehicle)))
+    asked = f"simulate {vehicle.name} at steps of {fit.step:.3g} s"
+    duration = in_range(asked, "duration", duration, "s", 1e-3, MOST_STEPS * fit.step)
+    log_every = max(1, round(log_step / fit.step))
+    return Schedule(fit, log_every * math.ceil(duration / (fit.step * log_every) - 1e-9), log_every)
+
+
+def beyond(vehicle, time):
+    """The sentence for a ride that ran beyond all bounds at `time` in s."""
+    return (
+        f"simulate: {vehicle.name} is driven beyond {FARTHEST:g} m or m/s at {time:.3g} s; allowed are roads, pushes "
+        "and a start that stay below, and an actuator quick and weak enough to keep it there."
+    )
+
+
 def simulate(
     vehicle, road_at, duration, law=None, timing=None, push_at=None, *, start=(0.0, 0.0, 0.0, 0.0), seed=1,
     longest_step=LONGEST_STEP, log_step=LOG_STEP,
@@ -99,12 +126,8 @@ def simulate(
     what `Vehicle` allows). Raises ValueError for a ride of too many steps, or one that runs beyond all bounds.
     """
     law, timing = law or Passive(), timing or Timing.ideal()
-    longest_step = in_range("simulate", "longest_step", longest_step, "s", SHORTEST_STEP, 1e-3)
-    fit = timing.in_steps(min(longest_step, STEP_TIMES_RATE / fastest_rate(vehicle)))
-    asked = f"simulate {vehicle.name} at steps of {fit.step:.3g} s"
-    duration = in_range(asked, "duration", duration, "s", 1e-3, MOST_STEPS * fit.step)
-    log_every = max(1, round(log_step / fit.step))
-    steps = log_every * math.ceil(duration / (fit.step * log_every) - 1e-9)
+    schedule = scheduled(vehicle, duration, timing, longest_step, log_step)
+    fit, steps, log_every = schedule.fit, schedule.steps, schedule.log_every
     halves = 0.5 * fit.step * np.arange(2 * steps + 1)
     road = np.ascontiguousarray(road_at(halves), dtype=float)
     push = np.zeros(2 * steps + 1) if push_at is None else np.ascontiguousarray(push_at(halves), dtype=float)
@@ -120,10 +143,7 @@ def simulate(
     columns = log.T.copy()
     if not np.abs(columns[:4]).max() < FARTHEST:  # true for NaN as well
         gone = np.argmin((np.abs(columns[:4]) < FARTHEST).all(axis=0))
-        raise ValueError(
-            f"simulate: {vehicle.name} is driven beyond {FARTHEST:g} m or m/s at {halves[gone * every]:.3g} s; allowed "
-            "are roads, pushes and a start that stay below, and an actuator quick and weak enough to keep it there."
-        )
+        raise ValueError(beyond(vehicle, halves[gone * every]))
     return Run(
         vehicle, law, timing, halves[::every], road[::every], *columns, *(float(joules) for joules in energy),
         commands,
@@ -156,5 +176,8 @@ def ride_section(vehicle, section, law=None, timing=None, **options):
 
 def warm():
     """Compile everything that a workbook runs, so that the first slider moves at once."""
+    from helpers.simulation import batch
+
     flat = Profile.of(np.zeros(64))
     ride(Vehicle("warm-up", 60.0, 3.0, 12_500.0, 70_000.0, 600.0), flat, 10.0)
+    batch.warm()

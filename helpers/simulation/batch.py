@@ -1,0 +1,185 @@
+"""A batch of rides stepped abreast: what `runs.ride` takes, what `metrics` makes of it, and the states if asked."""
+
+import math
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from helpers.control.law import MEMORY, PARAMETERS, PASSIVE, STATE_FEEDBACK, Law
+from helpers.control.laws import ActiveSkyhook, Passive
+from helpers.control.timing import Timing
+from helpers.models.quantities import in_range
+from helpers.models.terrain import Profile
+from helpers.models.vehicles import Vehicle
+from helpers.simulation import lanes
+from helpers.simulation.lane_metrics import ROWS, measured, prepare
+from helpers.simulation.lane_step import LANES, new_rows, place
+from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, Run, Schedule, axle_path, beyond, scheduled
+
+AT_REST = (0.0, 0.0, 0.0, 0.0)
+VECTOR = 8  # lanes that a processor takes at a time; a few idle lanes cost less than a remainder
+
+
+@dataclass(frozen=True, eq=False)
+class Ride:
+    """One ride of a sweep: the arguments of `runs.ride`, and its `Schedule`. Raises what `ride` raises."""
+
+    vehicle: Vehicle
+    profile: Profile
+    speed: float
+    law: Law = field(default_factory=Passive)
+    timing: Timing = field(default_factory=Timing.ideal)
+    push_at: object = None
+    start: tuple = AT_REST
+    seed: int = 1
+    longest_step: float = LONGEST_STEP
+    log_step: float = LOG_STEP
+    schedule: Schedule = field(init=False)
+
+    def __post_init__(self):
+        object.__setattr__(self, "speed", in_range("ride", "speed", self.speed, "m/s", 0.05, 100.0))
+        duration = self.profile.length / self.speed
+        schedule = scheduled(self.vehicle, duration, self.timing, self.longest_step, self.log_step)
+        object.__setattr__(self, "schedule", schedule)
+
+    @property
+    def alike(self):
+        """Key to sort by: rides of one batch share how often they log; kinship in the rest makes it quicker."""
+        schedule = self.schedule
+        return schedule.log_every, self.law.code, self.rounded, schedule.fit.smoothing > 0.0, schedule.steps
+
+    @property
+    def rounded(self):
+        """Whether a damper curve has a rounded knee."""
+        return self.vehicle.open_curve.rounded or self.vehicle.lockout_curve.rounded
+
+
+@dataclass(frozen=True, eq=False)
+class Outcome:
+    """What became of a batch: `values`, shape (rides, len(NAMES)), NaN for a ride that failed.
+
+    failures: the sentence for each that did, by its place in the batch. runs: a `Run` each (None where it failed) if
+    asked for, otherwise empty.
+    """
+
+    values: np.ndarray
+    failures: dict
+    runs: list
+
+
+class _Rows:
+    """Arrays that several lanes may share, each kept once."""
+
+    def __init__(self):
+        self.keys, self.rows = {}, []
+
+    def place_of(self, key, make):
+        """The row's number; `make()` gives the row if its key is new."""
+        if key not in self.keys:
+            self.keys[key] = len(self.rows)
+            self.rows.append(make())
+        return self.keys[key]
+
+    def padded(self, width):
+        """All rows as one array, zeros behind the shorter ones: shape (rows, width)."""
+        table = np.zeros((len(self.rows), width))
+        for place_there, row in zip(table, self.rows, strict=True):
+            place_there[: len(row)] = row
+        return table
+
+
+def _halves(ride):
+    return 0.5 * ride.schedule.fit.step * np.arange(2 * ride.schedule.steps + 1)
+
+
+def _ahead(ride, path):
+    """`Law.ahead` of a ride: the road at every step, as `runs.ride` shows it."""
+    road = path.at(path.distance[0] + ride.speed * _halves(ride)) - path.height[0]
+    return ride.law.ahead(road[::2], ride.schedule.fit.step)
+
+
+def ride_abreast(rides, keep_states=False):
+    """Step up to `LANES` rides that log equally often; returns their `Outcome`. See `Ride.alike`."""
+    count = len(rides)
+    width = VECTOR * math.ceil(count / VECTOR)
+    rows, clock = new_rows(ROWS), np.zeros((lanes.CLOCKS, LANES), dtype=np.int64)
+    laws, curves = np.zeros((LANES, PARAMETERS)), np.zeros((LANES, lanes.CURVES))
+    random = np.zeros(LANES, dtype=np.uint64)
+    paths, legs, pushes, aheads = _Rows(), _Rows(), _Rows(), _Rows()
+    ring = 2
+    for lane in range(width):
+        ride = rides[min(lane, count - 1)]  # idle lanes repeat the last ride
+        vehicle, law, schedule = ride.vehicle, ride.law, ride.schedule
+        fit = schedule.fit
+        place(rows, lane, vehicle, fit, law.initial, ride.start)
+        prepare(rows, lane, fit.step * schedule.log_every, schedule.steps // schedule.log_every + 1)
+        laws[lane], random[lane] = law.packed(), 2 * ride.seed + 1
+        curves[lane] = *vehicle.open_curve.packed(), *vehicle.lockout_curve.packed()
+        path = axle_path(ride.profile, vehicle.wheel_radius)
+        ground = paths.place_of(id(path), lambda path=path: path)
+        first = path.distance[0]
+        leg = (first, ride.speed, 0.5 * fit.step, path.height[0])
+        leg = legs.place_of((ground, ride.speed, fit.step), lambda leg=leg, ground=ground: (leg, ground))
+        pushed = sees = -1
+        if ride.push_at is not None:
+            key = ride.push_at, fit.step, schedule.steps
+            pushed = pushes.place_of(key, lambda ride=ride: ride.push_at(_halves(ride)))
+        if type(law).ahead is not Law.ahead:
+            sees = aheads.place_of((id(law), leg), lambda ride=ride, path=path: _ahead(ride, path))
+        # A fixed setting that holds from the start has nothing to decide.
+        idle = law.code == PASSIVE and law.initial == law.numbers()[0]
+        clock[:8, lane] = law.code, fit.every, fit.delay, fit.jitter, schedule.steps, leg, pushed, sees
+        clock[lanes.NEXT // LANES, lane] = lanes.NEVER if idle else 0
+        clock[lanes.WAKE // LANES, lane] = schedule.steps if idle else 0
+        ring = max(ring, (fit.delay + fit.jitter) // fit.every + 2)
+    clock[lanes.NEWEST // LANES] = -1
+    most, log_every = int(clock[lanes.STEPS // LANES].max()), rides[0].schedule.log_every
+    ring = 1 << (ring - 1).bit_length()
+    log = np.empty((count, most // log_every + 1, 9) if keep_states else (0, 0, 9))
+    energy = np.zeros((4, LANES))
+    ends = np.cumsum([0] + [len(path.height) for path in paths.rows])
+    grounds = np.array([(ends[ground], ends[ground + 1]) for _, ground in legs.rows])
+    lanes.march(
+        rows.ravel(), width, most, log_every, clock, random, laws, curves, np.zeros((LANES, MEMORY)),
+        np.array([leg for leg, _ in legs.rows]), grounds, np.concatenate([path.distance for path in paths.rows]),
+        np.concatenate([path.height for path in paths.rows]), pushes.padded(2 * most + 1), aheads.padded(most + 1),
+        np.zeros((LANES, 2, ring)), np.zeros((LANES, 2, ring), dtype=np.int64), log, energy,
+        *_kinds(rides),
+    )  # fmt: skip
+    values, gone = measured(rows, energy, clock[lanes.CHANGES // LANES])
+    values = values.T[:count].copy()
+    failed = [lane for lane in range(count) if gone[lane] < math.inf]
+    failures = {lane: beyond(rides[lane].vehicle, gone[lane]) for lane in failed}
+    values[failed] = math.nan
+    runs = []
+    if keep_states:
+        runs = [
+            None if lane in failures else _run(ride, log[lane], energy[:, lane], clock[lanes.CHANGES // LANES, lane])
+            for lane, ride in enumerate(rides)
+        ]
+    return Outcome(values, failures, runs)
+
+
+def _kinds(rides):
+    """What the stepper must be able to do: filters (a bool), actuators and rounded curves (None for no)."""
+    filtered = any(ride.schedule.fit.smoothing > 0.0 for ride in rides)
+    active = any(ride.law.code == STATE_FEEDBACK for ride in rides)
+    rounded = any(ride.rounded for ride in rides)
+    return filtered, True if active else None, True if rounded else None
+
+
+def _run(ride, log, energy, commands):
+    """The `Run` of one lane."""
+    schedule = ride.schedule
+    columns = log[: schedule.steps // schedule.log_every + 1].T.copy()
+    return Run(
+        ride.vehicle, ride.law, ride.timing, _halves(ride)[:: 2 * schedule.log_every], columns[8], *columns[:8],
+        *(float(joules) for joules in energy), int(commands),
+    )  # fmt: skip
+
+
+def warm():
+    """Compile the steppers for dampers and for actuators; `runs.warm` calls it."""
+    vehicle, flat = Vehicle("warm-up", 60.0, 3.0, 12_500.0, 70_000.0, 600.0), Profile.of(np.zeros(64))
+    for law in (Passive(), ActiveSkyhook()):
+        ride_abreast([Ride(vehicle, flat, 10.0, law)])

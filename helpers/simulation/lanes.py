@@ -1,0 +1,226 @@
+"""Many runs abreast: `kernel.march` for up to `LANES` runs at once, each with its own vehicle, law, timing and road.
+
+Between samples all lanes step together, without branches (`lane_step`). What happens at a sample, when a command
+arrives and at a run's end is done lane by lane, by the same `decide`, and only where it is due.
+"""
+
+import numpy as np
+from numba import njit
+
+from helpers.control.decision import decide
+from helpers.control.law import MEMORY, PARAMETERS
+from helpers.simulation.lane_metrics import LATE, gather, weigh
+from helpers.simulation.lane_step import (
+    AHEAD,
+    BODY,
+    BODY_ACC,
+    BODY_SPEED,
+    COMMAND_FORCE,
+    COMMAND_VALVE,
+    FIRST,
+    FORCE,
+    FOURTH,
+    HALF,
+    HEAT,
+    KEPT_FULL,
+    KEPT_HALF,
+    LANES,
+    NO_SHARE,
+    PUSH,
+    PUSH_END,
+    PUSH_MID,
+    ROAD,
+    ROAD_END,
+    ROAD_MID,
+    SEAL_HEAT,
+    SECOND,
+    SEEN,
+    STEP,
+    SUPPLY,
+    THIRD,
+    TOLD_FORCE,
+    TOLD_VALVE,
+    VALVE,
+    WHEEL,
+    WHEEL_ACC,
+    WHEEL_SPEED,
+    WORK,
+    numbers,
+    sense,
+    stage,
+)
+
+# Whole numbers of each lane, rows of `clock`: what is given, and what the stepper keeps.
+CODE, EVERY, DELAY, JITTER, STEPS, LEG, PUSHED, SEES = range(0, 8 * LANES, LANES)
+NEXT, NEWEST, HEAD, TAIL, CHANGES, WAKE = range(8 * LANES, 14 * LANES, LANES)
+CLOCKS = 14
+ORIGIN, SPEED, HALF_STEP, DATUM = range(4)  # columns of `legs`
+NEVER = 1 << 62
+BLOCK = 64  # steps for which the roads are worked out ahead
+CURVES = 14  # numbers of both curves
+
+
+@njit(cache=True, error_model="numpy")
+def roll(legs, ground, distance, height, cursor, first, count, heights):
+    """Height under each wheel at `count` half steps from number `first` on, into `heights`, shape (legs, >= count).
+
+    legs: (start in m, speed, half step, height at the start) of each; ground: where its path begins in `distance` and
+    `height`, and where it ends. The arithmetic is `numpy.interp`'s; cursor: the interval that each wheel is in.
+    """
+    for leg in range(len(legs)):
+        origin, speed, half_step, datum = legs[leg, ORIGIN], legs[leg, SPEED], legs[leg, HALF_STEP], legs[leg, DATUM]
+        row, last, at, k = heights[leg], ground[leg, 1] - 1, cursor[leg], first
+        while k < first + count:
+            x = origin + speed * (half_step * k)
+            while at < last and x >= distance[at + 1]:
+                at += 1
+            if at == last:
+                row[k - first : count] = height[last] - datum
+                break
+            left, base = distance[at], height[at]
+            slope = (height[at + 1] - base) / (distance[at + 1] - left)
+            sure = int((distance[at + 1] - origin) / (speed * half_step)) - 1  # half steps that surely lie within
+            for i in range(k, min(max(k + 1, sure), first + count)):
+                row[i - first] = slope * (origin + speed * (half_step * i) - left) + base - datum
+            k = min(max(k + 1, sure), first + count)
+        cursor[leg] = at
+
+
+@njit(cache=True, error_model="numpy")
+def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, energy):
+    """Samples, arriving commands and ends of the lanes that are due at step `n`.
+
+    Returns (step at which a lane is due next, whether a valve or an actuator has jumped). All arrays are addresses.
+    told: valve and force of the commands under way, when: the steps of their sample and their arrival, both of shape
+    (LANES, 2, ring + 1), a power of two.
+    """
+    wake, jumped = NEVER, False
+    for j in range(lanes):
+        if clock[WAKE + j] == n:
+            delay, tail, taken, here = clock[DELAY + j], clock[TAIL + j], -1, 2 * (ring + 1) * j
+            if clock[NEXT + j] == n:
+                clock[NEXT + j] += clock[EVERY + j]
+                seen = (
+                    w[SEEN + j], w[SEEN + LANES + j], w[SEEN + 2 * LANES + j], w[SEEN + 3 * LANES + j],
+                    w[SEEN + 4 * LANES + j], w[SEEN + 5 * LANES + j], w[SEEN + 6 * LANES + j],
+                )  # fmt: skip
+                curve = numbers(curves, j * CURVES)
+                valve, force = decide(
+                    clock[CODE + j], numbers(laws, j * PARAMETERS), seen, numbers(memory, j * MEMORY), n * w[STEP + j],
+                    (curve[0], curve[1], curve[2], curve[3], curve[4], curve[5], curve[6]),
+                    (curve[7], curve[8], curve[9], curve[10], curve[11], curve[12], curve[13]),
+                )  # fmt: skip
+                # In order, a command that repeats the last one changes nothing; out of order, it makes others stale.
+                jitter = clock[JITTER + j]
+                if jitter > 0 or valve != w[TOLD_VALVE + j] or force != w[TOLD_FORCE + j]:
+                    arrival = n + delay
+                    if jitter > 0:
+                        random[j] = random[j] * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
+                        arrival += int(random[j] >> np.uint64(33)) % (jitter + 1)
+                    slot = here + (tail & ring)
+                    told[slot], told[slot + ring + 1], when[slot], when[slot + ring + 1] = valve, force, n, arrival
+                    w[TOLD_VALVE + j], w[TOLD_FORCE + j] = valve, force
+                    tail += 1
+                    clock[TAIL + j] = tail
+            due = min(clock[NEXT + j], clock[STEPS + j] if clock[STEPS + j] > n else NEVER)
+            for k in range(clock[HEAD + j], tail):
+                slot = here + (k & ring)
+                stamp, arrival = when[slot], when[slot + ring + 1]
+                if stamp + delay > n:  # nor can those behind it have arrived
+                    due = min(due, stamp + delay)
+                    break
+                if arrival > n:
+                    due = min(due, arrival)
+                elif k == clock[HEAD + j]:
+                    clock[HEAD + j] += 1
+                # A command that jitter let a newer one overtake is stale and is dropped.
+                if arrival == n and stamp > clock[NEWEST + j]:
+                    clock[NEWEST + j], taken = stamp, slot
+            if taken >= 0:
+                valve, force = told[taken], told[taken + ring + 1]
+                if valve != w[COMMAND_VALVE + j] or force != w[COMMAND_FORCE + j]:
+                    w[COMMAND_VALVE + j], w[COMMAND_FORCE + j] = valve, force
+                    clock[CHANGES + j] += 1
+                    if w[KEPT_HALF + j] == 0.0:
+                        w[VALVE + j], w[FORCE + j] = valve, force
+                        jumped = True
+            if n == clock[STEPS + j]:
+                energy[j] = w[HEAT + j] * w[STEP + j] / 6.0
+                energy[LANES + j] = w[SEAL_HEAT + j] * w[STEP + j] / 6.0
+                energy[2 * LANES + j] = w[WORK + j] * w[STEP + j] / 6.0
+                energy[3 * LANES + j] = w[SUPPLY + j] * w[STEP + j] / 6.0
+                due = NEVER
+            clock[WAKE + j] = due
+        wake = min(wake, clock[WAKE + j])
+    return wake, jumped
+
+
+@njit(cache=True, nogil=True, error_model="numpy")
+def march(
+    array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, ground, distance, height, pushes, aheads,
+    told, when, log, energy, filtered, active, rounded,
+):  # fmt: skip
+    """Step all lanes from 0 to `most` steps, gathering metrics every `log_every` steps in `array`.
+
+    array: see `lane_step` and `lane_metrics`; a lane goes on after its own end, unheeded. clocks: whole numbers, shape
+    (CLOCKS, LANES). laws: shape (LANES, PARAMETERS); curves: both curves of each, shape (LANES, CURVES); kept:
+    memory of each law, zeros, shape (LANES, MEMORY). pushes: N at
+    every half step, and aheads: N at every step, a row for each that differs. log: shape (LANES, points, 9) to keep
+    the states in the order of `kernel.march` and the road, or empty. energy: shape (4, LANES), filled.
+    filtered: whether a lane has a sensor filter. active, rounded: None where none has an actuator, a rounded curve.
+    """
+    w, clock, memory, ring = numbers(array, 0), numbers(clocks, 0), numbers(kept, 0), told.shape[2] - 1
+    law, curve, orders, times = numbers(laws, 0), numbers(curves, 0), numbers(told, 0), numbers(when, 0)
+    dice, joules = numbers(random, 0), numbers(energy, 0)
+    heights, cursor = np.zeros((len(legs), 2 * BLOCK + 1)), ground[:, 0].copy()
+    wake, point, next_point, block = 0, 0, 0, -1
+    for n in range(most + 1):
+        if n // BLOCK != block:
+            block = n // BLOCK
+            roll(legs, ground, distance, height, cursor, 2 * n, 2 * BLOCK + 1, heights)
+        k = 2 * (n - block * BLOCK)
+        if n == 0:
+            for j in range(lanes):
+                w[ROAD + j] = heights[clock[LEG + j], 0]
+                if clock[PUSHED + j] >= 0:
+                    w[PUSH + j] = pushes[clock[PUSHED + j], 0]
+        stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, active, rounded)
+        if len(aheads) > 0 and (n == wake or filtered):
+            for j in range(lanes):
+                if clock[SEES + j] >= 0:
+                    w[AHEAD + j] = aheads[clock[SEES + j], n]
+        if n == wake or filtered:
+            sense(w, lanes)
+        if n == wake:
+            wake, jumped = attend(n, w, lanes, clock, dice, law, curve, memory, orders, times, ring, joules)
+            if jumped:
+                stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, active, rounded)
+        if n == next_point:
+            gather(w, lanes, point)
+            for j in range(len(log)):
+                if point < log.shape[1]:
+                    row = log[j, point]
+                    row[0], row[1], row[2] = w[BODY + j], w[FIRST + BODY_SPEED + j], w[WHEEL + j]
+                    row[3], row[4] = w[FIRST + WHEEL_SPEED + j], w[FIRST + BODY_ACC + j]
+                    row[5], row[6] = w[FIRST + WHEEL_ACC + j], w[VALVE + j]
+                    row[7], row[8] = w[FORCE + j], w[ROAD + j]
+            point, next_point = point + 1, next_point + log_every
+        if n == most:
+            break
+        if len(legs) == 1:
+            middle, end = heights[0, k + 1], heights[0, k + 2]
+            for j in range(lanes):
+                w[ROAD_MID + j], w[ROAD_END + j] = middle, end
+        else:
+            for j in range(lanes):
+                w[ROAD_MID + j], w[ROAD_END + j] = heights[clock[LEG + j], k + 1], heights[clock[LEG + j], k + 2]
+        if len(pushes) > 0:
+            for j in range(lanes):
+                if clock[PUSHED + j] >= 0:
+                    w[PUSH_MID + j] = pushes[clock[PUSHED + j], 2 * n + 1]
+                    w[PUSH_END + j] = pushes[clock[PUSHED + j], 2 * n + 2]
+        stage(w, lanes, SECOND, FIRST, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, active, rounded)
+        stage(w, lanes, THIRD, SECOND, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, active, rounded)
+        stage(w, lanes, FOURTH, THIRD, STEP, KEPT_FULL, ROAD_END, PUSH_END, active, rounded)
+    for late in range(LATE):
+        weigh(w, lanes, point + late)

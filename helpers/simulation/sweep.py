@@ -1,0 +1,197 @@
+"""Maps of any parameters over thousands of rides, stepped abreast on whatever executor is given.
+
+Every run has a number, its place in the grid in C order. Batches travel with the numbers of their runs and come back
+with them, so results are merged by number, in whatever order and from whichever worker; a number that comes back twice,
+or never, is an error. Only a window of rides exists at a time and only their metrics are kept: memory does not grow
+with the number of runs beyond the map itself.
+"""
+
+import itertools
+import math
+import os
+from collections.abc import Mapping
+from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from dataclasses import dataclass
+
+import numpy as np
+
+from helpers.simulation.batch import Ride, ride_abreast
+from helpers.simulation.lane_metrics import NAMES
+from helpers.simulation.lane_step import LANES
+
+IN_FLIGHT = 32  # batches handed to the executor at a time: enough for a cluster, few enough to hold
+WINDOW = 16 * LANES  # rides sorted into batches at a time
+POLL = 0.05  # s between two looks at `cancel`
+
+
+@dataclass(frozen=True, eq=False)
+class Map:
+    """What a sweep found, over a grid whose axes are those of `axes`, in their order.
+
+    axes: values by name. values: an array of the grid's shape by name, in SI units, for each of
+    `lane_metrics.NAMES` and each measure asked for; NaN where a run failed or was not done. done: bool, of the grid's
+    shape, for every run that was tried. failures: sentence by place in the grid. runs: `Run` by place in the grid, if
+    asked for. cancelled: whether the sweep was stopped before its end.
+    """
+
+    axes: dict
+    values: dict
+    done: np.ndarray
+    failures: dict
+    runs: dict
+    cancelled: bool
+
+    def __getitem__(self, name):
+        if name not in self.values:
+            raise KeyError(f"Map: {name!r} is not in the map; allowed are {', '.join(self.values)}.")
+        return self.values[name]
+
+
+@dataclass(frozen=True, eq=False)
+class _Returned:
+    """A batch on its way back: numbers of its runs, their values, failures and runs by number."""
+
+    numbers: list
+    values: np.ndarray
+    failures: dict
+    runs: dict
+
+
+def _step(numbers, rides, measures, keep_runs):
+    """What a worker does with one batch."""
+    outcome = ride_abreast(rides, keep_runs or bool(measures))
+    extra = np.full((len(rides), len(measures)), math.nan)
+    for row, run in zip(extra, outcome.runs, strict=False):
+        if run is not None:
+            row[:] = [measure(run) for measure in measures]
+    failures = {numbers[place]: sentence for place, sentence in outcome.failures.items()}
+    runs = {number: run for number, run in zip(numbers, outcome.runs, strict=False) if keep_runs and run is not None}
+    return _Returned(numbers, np.hstack([outcome.values, extra]), failures, runs)
+
+
+def _checked_axes(grid):
+    if not isinstance(grid, Mapping) or not grid:
+        raise TypeError(f"sweep: grid is {grid!r}; allowed are one or more parameters by name, each with its values.")
+    axes = {}
+    for name, values in grid.items():
+        if isinstance(values, str) or not np.iterable(values):
+            raise TypeError(f"sweep: {name} is {values!r}; allowed is a sequence of values.")
+        axes[name] = values if isinstance(values, np.ndarray) else list(values)
+        if len(axes[name]) == 0:
+            raise ValueError(f"sweep: {name} has no values; allowed is one or more.")
+    return axes
+
+
+def _batches(run_of, axes, refuse):
+    """Batches of (numbers, rides), alike ones together; a ride that cannot be made is told to `refuse`."""
+    points = enumerate(itertools.product(*axes.values()))
+    while window := list(itertools.islice(points, WINDOW)):
+        rides = []
+        for number, point in window:
+            try:
+                ride = run_of(**dict(zip(axes, point, strict=True)))
+            except ValueError as error:
+                refuse(number, str(error))
+                continue
+            if not isinstance(ride, Ride):
+                raise TypeError(f"sweep: run_of returned {ride!r}; allowed is a Ride.")
+            rides.append((number, ride))
+        rides.sort(key=lambda one: one[1].alike)
+        for _, group in itertools.groupby(rides, key=lambda one: one[1].alike[0]):
+            group = list(group)
+            for first in range(0, len(group), LANES):
+                numbers, batch = zip(*group[first : first + LANES], strict=True)
+                yield list(numbers), list(batch)
+
+
+class _Ledger:
+    """The map while it fills: every run is entered once."""
+
+    def __init__(self, axes, names):
+        self.axes, self.names = axes, names
+        self.shape = tuple(len(values) for values in axes.values())
+        self.table = np.full((len(names), math.prod(self.shape)), math.nan)
+        self.done = np.zeros(self.table.shape[1], dtype=bool)
+        self.failures, self.runs = {}, {}
+
+    def refuse(self, number, sentence):
+        """Enter a run that cannot be made."""
+        self._enter([number])
+        self.failures[number] = sentence
+
+    def take(self, returned):
+        """Enter a batch."""
+        self._enter(returned.numbers)
+        self.table[:, returned.numbers] = returned.values.T
+        self.failures.update(returned.failures)
+        self.runs.update(returned.runs)
+
+    def _enter(self, numbers):
+        again = [number for number in numbers if self.done[number]]
+        if again or len(set(numbers)) < len(numbers):
+            raise RuntimeError(f"sweep: run {(again or numbers)[0]} came back twice; allowed is once.")
+        self.done[numbers] = True
+
+    def map(self, cancelled):
+        """The `Map`; RuntimeError if a run is missing that nobody cancelled."""
+        if not cancelled and not self.done.all():
+            raise RuntimeError(f"sweep: run {int(np.argmin(self.done))} never came back; allowed is once.")
+
+        def place(number):
+            return tuple(int(k) for k in np.unravel_index(number, self.shape))
+
+        return Map(
+            self.axes,
+            {name: row.reshape(self.shape) for name, row in zip(self.names, self.table, strict=True)},
+            self.done.reshape(self.shape),
+            {place(number): sentence for number, sentence in sorted(self.failures.items())},
+            {place(number): run for number, run in sorted(self.runs.items())},
+            cancelled,
+        )
+
+
+def sweep(run_of, grid, executor=None, progress=None, cancel=None, *, measures=None, keep_runs=False):
+    """Ride the whole grid and return its `Map`.
+
+    run_of(**point): the `Ride` at a point of the grid, called here, in the caller's thread, a window ahead. A ride that
+    cannot be made (ValueError), or that runs beyond all bounds, is NaN in the map and its sentence in `failures`.
+    grid: one or more parameters by name, each with its values (of any kind that `run_of` takes).
+    executor: any `concurrent.futures.Executor`; threads, one for each core, unless given (the stepper runs without
+    Python's lock). One of processes or a cluster gets batches by pickling, so `measures` must be importable there.
+    progress(done, total): called here after each batch. cancel(): looked at all along; once true, batches that have not
+    begun are dropped and the map returns with what is done.
+    measures: functions of a `Run` to a number, by name, evaluated where the run was stepped. keep_runs: keep every
+    `Run`, which takes memory for each. Raises RuntimeError if the executor loses a run or returns one twice.
+    """
+    axes, measures = _checked_axes(grid), dict(measures or {})
+    ledger = _Ledger(axes, (*NAMES, *measures))
+    total = len(ledger.done)
+    batches = _batches(run_of, axes, ledger.refuse)
+    pool = executor or ThreadPoolExecutor(os.cpu_count())
+    pending, cancelled = {}, False
+    try:
+        while True:
+            cancelled = cancelled or (cancel is not None and bool(cancel()))
+            while not cancelled and len(pending) < IN_FLIGHT and (batch := next(batches, None)) is not None:
+                pending[pool.submit(_step, *batch, tuple(measures.values()), keep_runs)] = batch[0]
+                cancelled = cancel is not None and bool(cancel())
+            if cancelled:
+                pending = {future: numbers for future, numbers in pending.items() if not future.cancel()}
+            if not pending:
+                break
+            finished, _ = wait(pending, timeout=POLL, return_when=FIRST_COMPLETED)
+            for future in finished:
+                numbers = pending.pop(future)
+                try:
+                    returned = future.result()
+                except Exception as error:
+                    raise RuntimeError(f"sweep: the executor failed on runs {numbers}: {error!r}.") from error
+                ledger.take(returned)
+            if finished and progress is not None:
+                progress(int(ledger.done.sum()), total)
+    finally:
+        for future in pending:
+            future.cancel()
+        if executor is None:
+            pool.shutdown(cancel_futures=True)
+    return ledger.map(cancelled and not ledger.done.all())
