@@ -330,7 +330,8 @@ EXERCISES = [
                   r"(late|later|delay\w*|tenth|100 ms|0\.1 s|moment|wait\w*)\b.{0,60}(firm|lock|clos)",
                   r"(firm|lock|clos)\w*.{0,60}\b(late|later|delay\w*|tenth|100 ms|0\.1 s|moment)", r"bob"),
                  "Say what a slow sample costs the normally-open one: what comes late?"),
-            Idea((r"miss\w*", r"between (two |the )?samples", r"(not|never|cannot|does ?n.t|hardly) (\w+ ){0,2}"
+            Idea((r"miss\w*", r"overlook", r"between (two |the )?samples",
+                  r"(not|never|cannot|does ?n.t|hardly) (\w+ ){0,2}"
                   r"(see|sees|seen|notice\w*|catch\w*|sens\w*|find\w*)", r"slips? (through|past)", r"over (before|by)",
                   r"(still|stays?|remains?|is) (firm|locked|closed|shut)", r"(short|brief|few ms|6 ms|few milli)"),
                  "Say what happens to bumps that a normally-closed valve must notice."),
@@ -347,7 +348,8 @@ EXERCISES = [
                            r"(enough|sufficient) (\w+ ){0,2}to (catch|see|sense|notice|find) (\w+ ){0,2}(bump|root)"),
                           "A reading lasts 6 ms, samples come every 100: of a hundred roots it would notice six.",
                           "Ten samples are enough to catch every bump, a moment late."),
-            Misconception("closed never misses", (r"closed\b.{0,40}(never|not|does ?n.t) (\w+ )?miss",),
+            Misconception("closed never misses", (r"closed\b.{0,40}(never|not|does ?n.t) (\w+ )?miss",
+                                                      r"miss\w* (nothing|none|no (bump|root))"),
                           "It is the one that has to notice bumps, and it notices few of them.",
                           "The closed one never misses a bump, since it is already firm when it comes."),
             Misconception("bump makes it firm",

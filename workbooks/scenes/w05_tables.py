@@ -163,7 +163,7 @@ def _margin(machine):
 def _held_margin(a, b, gains, rate, most):
     """The delay in s beyond which the loop, closed at samples, grows."""
     least = 0.0
-    while most - least > 5e-5:
+    while most - least > 1e-5:
         middle = 0.5 * (least + most)
         if sampling.growth(a, b, gains, 1.0 / rate, middle) < 1.0:
             least = middle
@@ -353,12 +353,13 @@ def decision_table():
     rows = [
         (what, f"{calmest_fixed(place)[0]:.2f}", *(f"{each:.2f}" for each in rides))
         for what, place, rides in (
-            ("trail bike, skyhook", BIKE, [with_box(BIKE, box) for box in boxes]),
-            ("stretcher carrier, skyhook, engine on", CARRIER, [sensed(CARRIER, box).vibration for box in boxes]),
+            ("trail bike, skyhook told the speed", BIKE, [with_box(BIKE, box) for box in boxes]),
+            ("stretcher carrier, skyhook that adds up, engine on", CARRIER,
+             [sensed(CARRIER, box).vibration for box in boxes]),
             ("rescue motorcycle, skyhook told the speed", MOTORCYCLE, [with_box(MOTORCYCLE, box) for box in boxes]),
             ("spare bike, normally open", BIKE, [spare("descent", opened), faster, quicker]),
         )
-    ]
+    ]  # fmt: skip
     heads = ("descent, vibration (m/s²)", "calmest fixed", "present box", "box A", "box B")
     return table(heads, rows)
 
@@ -395,4 +396,3 @@ def seeds_table():
         others = [claim(seed) for seed in OTHERS]
         rows.append((name, *(f"{each:+.2f}" for each in (claim(HOME), min(others), max(others)))))
     return table(("descent, difference (m/s²)", "this loop", "five others, least", "largest"), rows)
-
