@@ -178,11 +178,6 @@ HALO = [withStroke(linewidth=2.5, foreground="white")]
 TOP = 130.0  # %
 
 
-def _through(machine, height, chain, threshold, blow_off):
-    """Mean cost over SPEEDS through a whole chain, in per cent."""
-    return np.array([numbers.chain_costs(machine, height, float(v), chain, threshold, blow_off).mean() for v in SPEEDS])
-
-
 @lru_cache(64)
 def _compute(machine, height_mm, threshold, blow_off):
     height, threshold = height_mm / 1e3, float(threshold)
@@ -194,8 +189,10 @@ def _compute(machine, height_mm, threshold, blow_off):
     share = 100.0 * climb.share(SPEEDS * (waits + quick))
     return {
         "machine": machine, "height": height_mm, "costs": costs, "waits": 1e3 * waits, "share": share,
-        "quick": _through(machine, height, "quick chain", threshold, blow_off),
-        "plain": _through(machine, height, "plain chain", threshold, blow_off),
+        "quick": np.array([numbers.chain_costs(machine, height, float(v), "quick chain", threshold, blow_off).mean()
+                           for v in SPEEDS]),
+        "plain": {v: numbers.chain_costs(machine, height, v, "plain chain", threshold, blow_off).mean()
+                  for v in (FLEET[machine].climb_speed, FLEET[machine].descent_speed)},
         "limit": np.array([1e3 * numbers.deadline(RESPONSES, column) for column in costs.T]),
         "never": np.array([numbers.locked_cost(machine, height, float(v), blow_off) for v in SPEEDS]),
     }  # fmt: skip
@@ -269,7 +266,7 @@ def map_figure(prediction=""):
             (f"at {paces} m/s: felt after (ms)", ", ".join(
                 never if np.isnan(result["waits"][k]) else f"{result['waits'][k]:.1f}" for k in at)),
             ("cost, quick chain (%)", ", ".join(numbers.whole(result["quick"][k]) for k in at)),
-            ("cost, plain chain (%)", ", ".join(numbers.whole(result["plain"][k]) for k in at)),
+            ("cost, plain chain (%)", ", ".join(numbers.whole(cost) for cost in result["plain"].values())),
             ("cost, never opened (%)", ", ".join(numbers.whole(result["never"][k]) for k in at)),
         ]  # fmt: skip
 

@@ -15,9 +15,12 @@ from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models import wheel_step
 from helpers.models.dampers import DamperCurve
+from helpers.models.terrain import Profile
 from helpers.models.vehicles import FLEET
 from helpers.simulation import families
+from helpers.simulation.batch import Ride
 from helpers.simulation.runs import simulate
+from helpers.simulation.sweep import sweep
 
 QUICK = families.FAST_CHAIN  # 1000 samples a second, a valve of 1 ms dead time and 3 ms lag
 PLAIN = replace(QUICK, sample_rate=200.0, bus=6e-3)  # the same valve; 200 samples a second, a slow link
@@ -165,12 +168,31 @@ SPEEDS = np.arange(2.0, 20.5, 1.0)  # m/s
 RESPONSES = np.arange(0.0, 0.0241, 0.001)  # s
 
 
+@lru_cache(16)
+def _ground(radius, height, length):
+    """A step whose first contact is at the start: the spacing, 2 mm or so, divides the distance to the top exactly."""
+    distance = wheel_step.step(radius, height).length
+    before = round(distance / 0.002)
+    spacing = distance / before
+    places = np.arange(math.ceil(length / spacing) + 1)
+    return Profile.of(np.where(places >= before, height, 0.0), spacing)
+
+
 @lru_cache(64)
 def cost_map(key, height, threshold=THRESHOLD, blow_off=1.0):
-    """Cost in per cent over RESPONSES (rows) and SPEEDS (columns)."""
-    return np.array([
-        [cost(key, height, float(v), float(response), threshold, blow_off) for v in SPEEDS] for response in RESPONSES
-    ])  # fmt: skip
+    """Cost in per cent over RESPONSES (rows) and SPEEDS (columns), all rides stepped abreast."""
+    vehicle, law = machine(key, blow_off), ModeSwitch(threshold=threshold)
+    timings = {response: responding(response) for response in RESPONSES.tolist()}
+
+    def ride_at(response, speed):
+        # A few lengths of ground serve all speeds, each ridden for SECONDS or a little longer.
+        length = SECONDS * min(top for top in (3.0, 5.0, 8.0, 12.0, 20.0) if speed <= top)
+        ground = _ground(vehicle.wheel_radius, height, length)
+        return Ride(vehicle, ground, speed, law, timings[response], log_step=FINE)
+
+    peaks = sweep(ride_at, {"response": RESPONSES.tolist(), "speed": SPEEDS.tolist()})["peak_acceleration"]
+    least = [peak(always(key, height, speed, 0.0)) for speed in SPEEDS.tolist()]
+    return 100.0 * (peaks / least - 1.0)
 
 
 def deadline(responses, costs):
