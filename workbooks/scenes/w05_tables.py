@@ -180,7 +180,7 @@ def margin_table():
         held = [_held_margin(a, b, gains, rate, margin.delay) for rate in (200.0, 50.0)]
         alone = math.pi * vehicle.body_mass / (2.0 * gains[1])
         rows.append((
-            vehicle.name, f"{1e3 * alone:.0f}", f"{margin.crossover:.2f}", f"{math.degrees(margin.phase_margin):.0f}",
+            vehicle.name, f"{1e3 * alone:.0f}", f"{margin.crossover:.2f}", f"{math.degrees(margin.phase_margin):.1f}",
             f"{1e3 * margin.delay:.1f}", *(f"{1e3 * each:.1f}" for each in held),
         ))  # fmt: skip
     heads = ("machine", "body alone (ms)", "crossover (Hz)", "phase margin (°)", "delay margin (ms)",
