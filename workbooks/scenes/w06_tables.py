@@ -114,11 +114,11 @@ def distance_table():
             rolled = speed * (wait + Chain.of(QUICK).mean)
             share = wheel_step.step(FLEET["bike"].wheel_radius, height).share(rolled)
             gone = ("–", "100 %") if np.isnan(wait) else (f"{1e3 * rolled:.0f}", f"{100.0 * share:.0f} %")
-            rows.append((f"{1e3 * height:.0f} mm", f"{speed:g}", _ms(wait), *gone,
+            rows.append((f"{1e3 * height:.0f}", f"{speed:g}", _ms(wait), *gone,
                          f"{whole(quick.mean())} ({whole(quick.max())})",
                          f"{whole(plain.mean())} ({whole(plain.max())})",
                          whole(numbers.locked_cost("bike", height, speed))))  # fmt: skip
-    heads = ("step", "speed (m/s)", "felt after (ms)", "rolled, quick chain (mm)", "climbed by then",
+    heads = ("step (mm)", "speed (m/s)", "felt after (ms)", "rolled, quick chain (mm)", "climbed by then",
              "cost, quick chain (%)", "cost, plain chain (%)", "cost, never opened (%)")  # fmt: skip
     return table(heads, rows)
 
