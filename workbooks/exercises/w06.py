@@ -426,8 +426,8 @@ EXERCISES = [
         "half open) and hold time, so that\n\n"
         f"- on a step of {n.step_mm} mm the cost is at most 10 %, at the climb's {n.pace_kmh:g} km/h and at 10 m/s;\n"
         f"- on 30 m of rough ground at {n.pace_kmh:g} km/h, with five roots of 35 mm {n.apart:g} m apart, the valve "
-        f"does not close within the row, is half firm again {_limits(n)[2]} ms after the wheel meets the last root, and "
-        f"is locked at least {_limits(n)[0]} % of the time;\n"
+        f"does not close within the row, is half firm again {_limits(n)[2]} ms after the wheel meets the last root, "
+        f"and is locked at least {_limits(n)[0]} % of the time;\n"
         f"- the price of the chain, 1200/$T$ for a chain of $T$ ms, is at most {_limits(n)[1]}.",
         numbers=[Draw("body", 50, 75, 5), Draw("wheel", 2.8, 3.8, 0.2), Draw("tyre", 60, 80, 5),
                  Draw("step_mm", 45, 60, 5), Draw("pace_kmh", 12, 17, 1), Draw("apart", 1.1, 1.9, 0.1)],
