@@ -221,7 +221,7 @@ def ratios_table():
         rows.append([name, f"{vehicle.wheel_mass / vehicle.body_mass:.2f}",
                      f"{vehicle.tyre_rate / vehicle.spring_rate:.1f}",
                      f"{100.0 * math.sqrt(got.acceleration) / base.acceleration_rms:.0f} %"])  # fmt: skip
-    return table(["machine", "$m_u/m_s$", "$k_t/k_s$", "feedback leaves, same grip"], rows)
+    return table(["machine", "wheel over body, $m_u/m_s$", "tyre over spring, $k_t/k_s$", "feedback leaves, same grip"], rows)
 
 
 def weights_table(machine="carrier"):
