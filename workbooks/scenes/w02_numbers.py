@@ -221,7 +221,8 @@ def ratios_table():
         rows.append([name, f"{vehicle.wheel_mass / vehicle.body_mass:.2f}",
                      f"{vehicle.tyre_rate / vehicle.spring_rate:.1f}",
                      f"{100.0 * math.sqrt(got.acceleration) / base.acceleration_rms:.0f} %"])  # fmt: skip
-    return table(["machine", "wheel over body, $m_u/m_s$", "tyre over spring, $k_t/k_s$", "feedback leaves, same grip"], rows)
+    heads = "machine", "wheel over body, $m_u/m_s$", "tyre over spring, $k_t/k_s$", "feedback leaves, same grip"
+    return table(heads, rows)
 
 
 def weights_table(machine="carrier"):
