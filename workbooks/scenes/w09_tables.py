@@ -378,8 +378,8 @@ def mass_table():
         battery = _pack(LI_ION, offer).mass if offer in OFFERS else 0.0
         even = [break_even_mass(climb + part * descent, CLIMB_HEIGHT, RIDER) for part in (0.0, 0.1, 1.0)]
         speed = DESCENT / (DESCENT / TRAIL_BIKE.descent_speed - descent)
-        rows.append([name, f"{climb:.2f}", f"{descent:.1f} ({speed:.1f} m/s)", " / ".join(f"{mass:.1f}" for mass in even),
-                     _round(battery, 2)])  # fmt: skip
+        rows.append([name, f"{climb:.2f}", f"{descent:.1f} ({speed:.1f} m/s)",
+                     " / ".join(f"{mass:.1f}" for mass in even), _round(battery, 2)])  # fmt: skip
     return table(["yardstick: time of a lap", "saved on the climb (s)", "on the descent, at most (s; ridden at)",
                   "break-even mass: climb alone / with a tenth of the descent / with all of it (kg)",
                   "battery of a day (kg)"], rows)  # fmt: skip
