@@ -222,18 +222,17 @@ def range_table():
 
 
 def ranges_table():
-    """The ranges that go in, one line for each offer's input."""
-    units = {"per_actuation": ("J", 1.0), "actuation_rate": ("1/h", HOUR), "holding": ("W", 1.0),
-             "holding_share": ("", 1.0), "controller": ("W", 1.0), "sensor": ("W", 1.0), "efficiency": ("", 1.0),
-             "supplied": ("W", 1.0), "motor_constant": ("N/√W", 1.0), "years": ("years", 1.0)}  # fmt: skip
+    """The ranges that go in, an input a line: lowest / most likely / highest."""
+    units = {"per_actuation": "J", "actuation_rate": "", "holding": "W", "holding_share": "", "controller": "W",
+             "sensor": "W", "supplied": "W", "efficiency": "", "motor_constant": "N/√W", "years": "years"}  # fmt: skip
     rows = []
-    for offer, name in OFFERS.items():
-        for key, one in ranges(offer).items():
-            unit, scale = units[key]
-            label = NAMED[key] + (": motor constant" if key == "motor_constant" else "")
-            rows.append([name, label, *(_round(scale * value) for value in (one.low, one.likely, one.high)),
-                         unit or "–"])  # fmt: skip
-    return table(["offer", "input", "lowest", "most likely", "highest", "unit"], rows)
+    for key, unit in units.items():
+        scale = HOUR if key == "actuation_rate" else 1.0
+        known = [ranges(offer).get(key) for offer in OFFERS]
+        name = NAMED[key] + (", motor constant" if key == "motor_constant" else "") + (f" ({unit})" if unit else "")
+        rows.append([name, *(" / ".join(_round(scale * value) for value in (one.low, one.likely, one.high))
+                             if one else "–" for one in known)])  # fmt: skip
+    return table(["lowest / most likely / highest", *OFFERS.values()], rows)
 
 
 # --- batteries --------------------------------------------------------------------------------------------------------
