@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from helpers.control.law import MEMORY, PARAMETERS, PASSIVE, STATE_FEEDBACK, Law
+from helpers.control.law import MEMORY, PARAMETERS, PASSIVE, STATE_FEEDBACK, TWO_STATE, Law
 from helpers.control.laws import ActiveSkyhook, Passive
 from helpers.control.timing import Timing
 from helpers.models.quantities import in_range
@@ -103,7 +103,7 @@ def ride_abreast(rides, keep_states=False):
     count = len(rides)
     width = VECTOR * math.ceil(count / VECTOR)
     rows, clock = new_rows(ROWS), np.zeros((lanes.CLOCKS, LANES), dtype=np.int64)
-    laws, curves = np.zeros((LANES, PARAMETERS)), np.zeros((LANES, lanes.CURVES))
+    laws, curves = np.zeros((PARAMETERS, LANES)), np.zeros((LANES, lanes.CURVES))
     random = np.zeros(LANES, dtype=np.uint64)
     paths, legs, pushes, aheads = _Rows(), _Rows(), _Rows(), _Rows()
     ring = 2
@@ -113,7 +113,7 @@ def ride_abreast(rides, keep_states=False):
         fit = schedule.fit
         place(rows, lane, vehicle, fit, law.initial, ride.start)
         prepare(rows, lane, fit.step * schedule.log_every, schedule.steps // schedule.log_every + 1)
-        laws[lane], random[lane] = law.packed(), 2 * ride.seed + 1
+        laws[:, lane], random[lane] = law.packed(), 2 * ride.seed + 1
         curves[lane] = *vehicle.open_curve.packed(), *vehicle.lockout_curve.packed()
         path = axle_path(ride.profile, vehicle.wheel_radius)
         ground = paths.place_of(id(path), lambda path=path: path)
@@ -142,7 +142,8 @@ def ride_abreast(rides, keep_states=False):
     lanes.march(
         rows.ravel(), width, most, log_every, clock, random, laws, curves, np.zeros((LANES, MEMORY)),
         np.array([leg for leg, _ in legs.rows]), grounds, np.concatenate([path.distance for path in paths.rows]),
-        np.concatenate([path.height for path in paths.rows]), pushes.padded(2 * most + 1), aheads.padded(most + 1),
+        np.concatenate([path.height for path in paths.rows]), np.zeros((len(legs.rows), lanes.WIDE)),
+        np.zeros((lanes.ROLLED, LANES)), pushes.padded(2 * most + 1), aheads.padded(most + 1),
         np.zeros((LANES, 2, ring)), np.zeros((LANES, 2, ring), dtype=np.int64), log, energy,
         *_kinds(rides),
     )  # fmt: skip
@@ -161,11 +162,14 @@ def ride_abreast(rides, keep_states=False):
 
 
 def _kinds(rides):
-    """What the stepper must be able to do: filters (a bool), actuators and rounded curves (None for no)."""
+    """What the stepper must do: filter, decide for all at once (bools); pushes, actuators, rounded curves (or None)."""
+    samples = {ride.schedule.fit.every if ride.law.code == TWO_STATE else None for ride in rides}
+    at_once = len(samples) == 1 and None not in samples
     filtered = any(ride.schedule.fit.smoothing > 0.0 for ride in rides)
+    pushed = any(ride.push_at is not None for ride in rides)
     active = any(ride.law.code == STATE_FEEDBACK for ride in rides)
     rounded = any(ride.rounded for ride in rides)
-    return filtered, True if active else None, True if rounded else None
+    return filtered, at_once, *(True if there else None for there in (pushed, active, rounded))
 
 
 def _run(ride, log, energy, commands):

@@ -23,8 +23,8 @@ LANES = 32
 (
     STEP, HALF, SIXTH, KEPT_HALF, KEPT_FULL, SMOOTHING, FRESH, COMMAND_VALVE, COMMAND_FORCE, TOLD_VALVE, TOLD_FORCE,
     ROAD, ROAD_MID, ROAD_END, PUSH, PUSH_MID, PUSH_END, BODY, WHEEL, VALVE, FORCE, HEAT, SEAL_HEAT, WORK, SUPPLY, AHEAD,
-    SEEN,
-) = range(25 * LANES, 52 * LANES, LANES)  # fmt: skip
+    ASKED, VALVE_MID, SEEN,
+) = range(25 * LANES, 54 * LANES, LANES)  # fmt: skip
 # Of each stage: accelerations, speeds, and the powers of damper, seals and actuator. SEEN takes a row a measurement.
 BODY_ACC, WHEEL_ACC, BODY_SPEED, WHEEL_SPEED, DAMPER_POWER, SEAL_POWER, POWER = range(0, 7 * LANES, LANES)
 FIRST, SECOND, THIRD, FOURTH = range(SEEN + MEASUREMENTS * LANES, SEEN + (MEASUREMENTS + 28) * LANES, 7 * LANES)
@@ -78,7 +78,7 @@ def blended(curves, rounds, valve, speed, rounded):
 
 
 @njit(cache=True, inline="always", error_model="numpy")
-def stage(w, lanes, here, before, share, kept, road, push, active, rounded):
+def stage(w, lanes, here, before, share, kept, road, push, pushed, active, rounded):
     """One stage of the step for all lanes: from the state and the stage `before` to the rows of the stage `here`.
 
     share: row of the time since the step began, NO_SHARE for the first stage; kept: row of what is then left of the
@@ -91,12 +91,17 @@ def stage(w, lanes, here, before, share, kept, road, push, active, rounded):
         valve, force = w[VALVE + j], 0.0 if active is None else w[FORCE + j]
         at_zs, at_zu, at_vs, at_vu, at_force = zs, zu, vs, vu, force
         if share != NO_SHARE:
-            time, left = w[share + j], w[kept + j]
+            time = w[share + j]
             at_zs, at_vs = zs + time * w[before + BODY_SPEED + j], vs + time * w[before + BODY_ACC + j]
             at_zu, at_vu = zu + time * w[before + WHEEL_SPEED + j], vu + time * w[before + WHEEL_ACC + j]
-            valve = w[COMMAND_VALVE + j] + left * (valve - w[COMMAND_VALVE + j])
             if active is not None:
-                at_force = w[COMMAND_FORCE + j] + left * (force - w[COMMAND_FORCE + j])
+                at_force = w[COMMAND_FORCE + j] + w[kept + j] * (force - w[COMMAND_FORCE + j])
+            if here == THIRD:
+                valve = w[VALVE_MID + j]
+            else:
+                valve = w[COMMAND_VALVE + j] + w[kept + j] * (valve - w[COMMAND_VALVE + j])
+            if here == SECOND:
+                w[VALVE_MID + j] = valve
         squeeze, speed = at_zu - at_zs, at_vs - at_vu
         column = min(squeeze * w[PER_COLUMN + j], FULLEST_COLUMN)
         spring = w[SPRING + j] * squeeze / (1.0 - column)
@@ -114,7 +119,8 @@ def stage(w, lanes, here, before, share, kept, road, push, active, rounded):
         slide = min(max(speed, -FRICTION_SMOOTHING), FRICTION_SMOOTHING)
         friction = w[STEEP + j] * slide - w[BEND + j] * slide * (slide * slide)
         resisting = damper + friction
-        body_acc = (held + w[push + j] - resisting) * w[PER_BODY + j]
+        lifting = held if pushed is None else held + w[push + j]
+        body_acc = (lifting - resisting) * w[PER_BODY + j]
         wheel_acc = (tyre - held + resisting) * w[PER_WHEEL + j]
         heat, seal_heat, power = damper * speed, friction * speed, at_force * speed
         if here != FOURTH:
@@ -143,7 +149,9 @@ def stage(w, lanes, here, before, share, kept, road, push, active, rounded):
             w[FIRST + WHEEL_SPEED + j] = vu + sixth * (
                 w[FIRST + WHEEL_ACC + j] + 2.0 * (w[SECOND + WHEEL_ACC + j] + w[THIRD + WHEEL_ACC + j]) + wheel_acc
             )
-            w[VALVE + j], w[ROAD + j], w[PUSH + j] = valve, w[ROAD_END + j], w[PUSH_END + j]
+            w[VALVE + j], w[ROAD + j] = valve, w[road + j]
+            if pushed is not None:
+                w[PUSH + j] = w[push + j]
 
 
 @njit(cache=True, inline="always", error_model="numpy")

@@ -8,10 +8,11 @@ import numpy as np
 from numba import njit
 
 from helpers.control.decision import decide
-from helpers.control.law import MEMORY, PARAMETERS
+from helpers.control.law import MEMORY, TWO_STATE
 from helpers.simulation.lane_metrics import LATE, gather, weigh
 from helpers.simulation.lane_step import (
     AHEAD,
+    ASKED,
     BODY,
     BODY_ACC,
     BODY_SPEED,
@@ -57,37 +58,83 @@ CLOCKS = 14
 ORIGIN, SPEED, HALF_STEP, DATUM = range(4)  # columns of `legs`
 NEVER = 1 << 62
 BLOCK = 64  # steps for which the roads are worked out ahead
+ROLLED = 2 * BLOCK + 1  # half steps of them
+WIDE = ROLLED + 16  # with room for whole vectors
 CURVES = 14  # numbers of both curves
+NO_CURVE = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
 
 
 @njit(cache=True, error_model="numpy")
-def roll(legs, ground, distance, height, cursor, first, count, heights):
-    """Height under each wheel at `count` half steps from number `first` on, into `heights`, shape (legs, >= count).
+def roll(legs, ground, distance, height, cursor, first, path):
+    """Height under each wheel at the `ROLLED` half steps from number `first` on, into `path`, shape (legs, WIDE).
 
     legs: (start in m, speed, half step, height at the start) of each; ground: where its path begins in `distance` and
     `height`, and where it ends. The arithmetic is `numpy.interp`'s; cursor: the interval that each wheel is in.
     """
+    stop = first + ROLLED
     for leg in range(len(legs)):
         origin, speed, half_step, datum = legs[leg, ORIGIN], legs[leg, SPEED], legs[leg, HALF_STEP], legs[leg, DATUM]
-        row, last, at, k = heights[leg], ground[leg, 1] - 1, cursor[leg], first
-        while k < first + count:
+        row, last, at, k = path[leg], ground[leg, 1] - 1, cursor[leg], first
+        a_metre = 1.0 / (speed * half_step)
+        while k < stop:
             x = origin + speed * (half_step * k)
             while at < last and x >= distance[at + 1]:
                 at += 1
             if at == last:
-                row[k - first : count] = height[last] - datum
+                row[k - first : ROLLED] = height[last] - datum
                 break
-            left, base = distance[at], height[at]
-            slope = (height[at + 1] - base) / (distance[at + 1] - left)
-            sure = int((distance[at + 1] - origin) / (speed * half_step)) - 1  # half steps that surely lie within
-            for i in range(k, min(max(k + 1, sure), first + count)):
+            left, right, base = distance[at], distance[at + 1], height[at]
+            slope = (height[at + 1] - base) / (right - left)
+            # Rounded up to whole vectors: what lies beyond the interval is written again with the next one.
+            sure = min(max(int((right - origin) * a_metre) - 1, k + 1), stop)
+            for i in range(k, k + 8 * ((sure - k + 9) // 8)):
                 row[i - first] = slope * (origin + speed * (half_step * i) - left) + base - datum
-            k = min(max(k + 1, sure), first + count)
+            k = sure
+            while k < sure + 2 and origin + speed * (half_step * k) < right:
+                k += 1
         cursor[leg] = at
 
 
 @njit(cache=True, error_model="numpy")
-def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, energy):
+def lay(path, leg, lanes, under):
+    """Write the heights of `path` to the lanes of each half step, `under`, shape (ROLLED, LANES), well before `spread`.
+
+    A vector read right after the single numbers in it were written would wait for them. All are addresses.
+    """
+    for k in range(ROLLED):
+        for j in range(lanes):
+            under[k * LANES + j] = path[leg[j] * WIDE + k]
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def spread(w, lanes, under):
+    """Take over the roads of the middle and the end of the step."""
+    for j in range(lanes):
+        w[ROAD_MID + j] = under[j]
+    for j in range(lanes):
+        w[ROAD_END + j] = under[LANES + j]
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def law_of(laws, j):
+    """The numbers of a lane's law."""
+    return (
+        laws[j], laws[LANES + j], laws[2 * LANES + j], laws[3 * LANES + j], laws[4 * LANES + j], laws[5 * LANES + j],
+        laws[6 * LANES + j], laws[7 * LANES + j], laws[8 * LANES + j],
+    )  # fmt: skip
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def seen_by(w, j):
+    """The measurements of a lane."""
+    return (
+        w[SEEN + j], w[SEEN + LANES + j], w[SEEN + 2 * LANES + j], w[SEEN + 3 * LANES + j], w[SEEN + 4 * LANES + j],
+        w[SEEN + 5 * LANES + j], w[SEEN + 6 * LANES + j],
+    )  # fmt: skip
+
+
+@njit(cache=True, error_model="numpy")
+def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, energy, two_state):
     """Samples, arriving commands and ends of the lanes that are due at step `n`.
 
     Returns (step at which a lane is due next, whether a valve or an actuator has jumped). All arrays are addresses.
@@ -95,21 +142,27 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
     (LANES, 2, ring + 1), a power of two.
     """
     wake, jumped = NEVER, False
+    together = two_state and n == clock[NEXT]
+    if together:
+        for j in range(lanes):
+            # No law of this kind looks at a curve or beyond the first place of its memory.
+            w[ASKED + j], _ = decide(
+                TWO_STATE, law_of(laws, j), seen_by(w, j), numbers(memory, j), n * w[STEP + j], NO_CURVE, NO_CURVE
+            )
     for j in range(lanes):
         if clock[WAKE + j] == n:
             delay, tail, taken, here = clock[DELAY + j], clock[TAIL + j], -1, 2 * (ring + 1) * j
             if clock[NEXT + j] == n:
                 clock[NEXT + j] += clock[EVERY + j]
-                seen = (
-                    w[SEEN + j], w[SEEN + LANES + j], w[SEEN + 2 * LANES + j], w[SEEN + 3 * LANES + j],
-                    w[SEEN + 4 * LANES + j], w[SEEN + 5 * LANES + j], w[SEEN + 6 * LANES + j],
-                )  # fmt: skip
-                curve = numbers(curves, j * CURVES)
-                valve, force = decide(
-                    clock[CODE + j], numbers(laws, j * PARAMETERS), seen, numbers(memory, j * MEMORY), n * w[STEP + j],
-                    (curve[0], curve[1], curve[2], curve[3], curve[4], curve[5], curve[6]),
-                    (curve[7], curve[8], curve[9], curve[10], curve[11], curve[12], curve[13]),
-                )  # fmt: skip
+                if together:
+                    valve, force = w[ASKED + j], 0.0
+                else:
+                    curve = numbers(curves, j * CURVES)
+                    valve, force = decide(
+                        clock[CODE + j], law_of(laws, j), seen_by(w, j), numbers(memory, j * MEMORY), n * w[STEP + j],
+                        (curve[0], curve[1], curve[2], curve[3], curve[4], curve[5], curve[6]),
+                        (curve[7], curve[8], curve[9], curve[10], curve[11], curve[12], curve[13]),
+                    )  # fmt: skip
                 # In order, a command that repeats the last one changes nothing; out of order, it makes others stale.
                 jitter = clock[JITTER + j]
                 if jitter > 0 or valve != w[TOLD_VALVE + j] or force != w[TOLD_FORCE + j]:
@@ -157,34 +210,38 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def march(
-    array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, ground, distance, height, pushes, aheads,
-    told, when, log, energy, filtered, active, rounded,
+    array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, ground, distance, height, path, heights,
+    pushes, aheads, told, when, log, energy, filtered, two_state, pushed, active, rounded,
 ):  # fmt: skip
     """Step all lanes from 0 to `most` steps, gathering metrics every `log_every` steps in `array`.
 
     array: see `lane_step` and `lane_metrics`; a lane goes on after its own end, unheeded. clocks: whole numbers, shape
-    (CLOCKS, LANES). laws: shape (LANES, PARAMETERS); curves: both curves of each, shape (LANES, CURVES); kept:
-    memory of each law, zeros, shape (LANES, MEMORY). pushes: N at
-    every half step, and aheads: N at every step, a row for each that differs. log: shape (LANES, points, 9) to keep
-    the states in the order of `kernel.march` and the road, or empty. energy: shape (4, LANES), filled.
-    filtered: whether a lane has a sensor filter. active, rounded: None where none has an actuator, a rounded curve.
+    (CLOCKS, LANES). laws: shape (PARAMETERS, LANES); curves: both curves of each, shape (LANES, CURVES); kept: memory
+    of each law, zeros, shape (LANES, MEMORY). legs, ground, distance, height, path: see `roll`; heights: see `lay`.
+    pushes: N at every half step, and aheads: N at every step, a row for each that differs. log: shape (LANES, points,
+    9) to keep the states in the order of `kernel.march` and the road, or empty. energy: shape (4, LANES), filled.
+    filtered: whether a lane has a sensor filter; two_state: whether all are two-state laws that sample at the same
+    steps, and so decide at once. pushed, active, rounded: None where none has an outside force, an
+    actuator, a rounded curve.
     """
     w, clock, memory, ring = numbers(array, 0), numbers(clocks, 0), numbers(kept, 0), told.shape[2] - 1
     law, curve, orders, times = numbers(laws, 0), numbers(curves, 0), numbers(told, 0), numbers(when, 0)
     dice, joules = numbers(random, 0), numbers(energy, 0)
-    heights, cursor = np.zeros((len(legs), 2 * BLOCK + 1)), ground[:, 0].copy()
+    under, cursor = numbers(heights, 0), ground[:, 0].copy()
     wake, point, next_point, block = 0, 0, 0, -1
     for n in range(most + 1):
         if n // BLOCK != block:
             block = n // BLOCK
-            roll(legs, ground, distance, height, cursor, 2 * n, 2 * BLOCK + 1, heights)
+            roll(legs, ground, distance, height, cursor, 2 * n, path)
+            if len(legs) > 1:
+                lay(numbers(path, 0), numbers(clock, LEG), lanes, under)
         k = 2 * (n - block * BLOCK)
         if n == 0:
             for j in range(lanes):
-                w[ROAD + j] = heights[clock[LEG + j], 0]
+                w[ROAD + j] = path[clock[LEG + j], 0]
                 if clock[PUSHED + j] >= 0:
                     w[PUSH + j] = pushes[clock[PUSHED + j], 0]
-        stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, active, rounded)
+        stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded)
         if len(aheads) > 0 and (n == wake or filtered):
             for j in range(lanes):
                 if clock[SEES + j] >= 0:
@@ -192,9 +249,9 @@ def march(
         if n == wake or filtered:
             sense(w, lanes)
         if n == wake:
-            wake, jumped = attend(n, w, lanes, clock, dice, law, curve, memory, orders, times, ring, joules)
+            wake, jumped = attend(n, w, lanes, clock, dice, law, curve, memory, orders, times, ring, joules, two_state)
             if jumped:
-                stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, active, rounded)
+                stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded)
         if n == next_point:
             gather(w, lanes, point)
             for j in range(len(log)):
@@ -208,19 +265,18 @@ def march(
         if n == most:
             break
         if len(legs) == 1:
-            middle, end = heights[0, k + 1], heights[0, k + 2]
+            middle, end = path[0, k + 1], path[0, k + 2]
             for j in range(lanes):
                 w[ROAD_MID + j], w[ROAD_END + j] = middle, end
         else:
-            for j in range(lanes):
-                w[ROAD_MID + j], w[ROAD_END + j] = heights[clock[LEG + j], k + 1], heights[clock[LEG + j], k + 2]
-        if len(pushes) > 0:
+            spread(w, lanes, numbers(under, (k + 1) * LANES))
+        if pushed is not None:
             for j in range(lanes):
                 if clock[PUSHED + j] >= 0:
                     w[PUSH_MID + j] = pushes[clock[PUSHED + j], 2 * n + 1]
                     w[PUSH_END + j] = pushes[clock[PUSHED + j], 2 * n + 2]
-        stage(w, lanes, SECOND, FIRST, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, active, rounded)
-        stage(w, lanes, THIRD, SECOND, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, active, rounded)
-        stage(w, lanes, FOURTH, THIRD, STEP, KEPT_FULL, ROAD_END, PUSH_END, active, rounded)
-    for late in range(LATE):
+        stage(w, lanes, SECOND, FIRST, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded)
+        stage(w, lanes, THIRD, SECOND, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded)
+        stage(w, lanes, FOURTH, THIRD, STEP, KEPT_FULL, ROAD_END, PUSH_END, pushed, active, rounded)
+    for late in range(LATE + 1):  # an one more than late, since points go in pairs
         weigh(w, lanes, point + late)
