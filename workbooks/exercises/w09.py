@@ -213,13 +213,13 @@ EXERCISES = [
         key="E1", title="Hours per charge of a mode switch", kind="worked",
         question=lambda n: f"Each of the two valves of a mode switch moves {n.moves} times an hour, {n.energy:g} J a "
         f"move. The computer takes {n.computer} mW. The battery gives {n.cell:g} Wh. How many hours of riding is that?",
-        numbers=[Draw("moves", 1600, 3000, 100), Draw("energy", 0.06, 0.2, 0.02), Draw("computer", 15, 35, 5),
+        numbers=[Draw("moves", 1600, 3000, 100), Draw("energy", 0.1, 0.16, 0.02), Draw("computer", 20, 35, 5),
                  Draw("cell", 6, 12, 1)],
         answer=lambda n: _hours(n, _draw(n)), unit="h",
         hints=[
             "Energy over power is time. What power are so many moves an hour?",
             "$P = P_0 + 2\\,n E_1$ with $n$ in moves a *second*; $T = E/P$.",
-            "Divide the moves by 3600, multiply by the joules and by 2, add the computer in watts.",
+            "Turn moves an hour into moves a second, times the joules, times both valves; add the computer in watts.",
         ],
         slips=[
             Slip("one wheel", lambda n: _hours(n, _draw(n, 1)), "That is one valve: the bike has two."),

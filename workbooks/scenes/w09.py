@@ -139,7 +139,7 @@ def hours_figure(prediction=""):
             at, words = PREDICTED[prediction]
             left.plot(at, ROWS["skyhook"], marker="v", color=PLUM, markersize=11, linestyle="none")
             left.text(min(at, 9e2), ROWS["skyhook"] - 0.2, f"predicted, {words}", color=PLUM, va="top", ha="center",
-                      fontsize=9)  # fmt: skip
+                      fontsize=9, path_effects=CLEAR)  # fmt: skip
         draw(held, result)
         return held
 
