@@ -2,15 +2,11 @@
 
 import math
 from dataclasses import replace
-from functools import lru_cache
 
-from helpers.control.mode_switch import ModeSwitch
 from helpers.models.cells import CELLS, Pack, pack_for
 from helpers.models.energy import ELECTRONICS, HOUR, days_per_charge
 from helpers.models.terrain import CLASSES, REFERENCE_FREQUENCY
-from helpers.models.vehicles import GRAVITY, TRAIL_BIKE
-from helpers.simulation.duty import lap
-from helpers.simulation.families import mode_switching
+from helpers.models.vehicles import GRAVITY
 from helpers.teaching.exercises import (
     Choice,
     Criterion,
@@ -23,7 +19,7 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
-from scenes.w09_numbers import locked_on_the_climb
+from scenes.w09_numbers import locked_on_the_climb, moves_a_second
 
 CHEMISTRIES = {"lithium-ion": "li_ion", "lithium-polymer": "lipo", "NiMH": "nimh", "lead": "lead", "coin": "coin"}
 HOLDS = (0.2, 0.3, 0.5, 0.8)  # s, of the design's reference, drawn
@@ -33,10 +29,6 @@ RIDING = 6.0  # h a day
 def _draw(n, wheels=2, per_hour=HOUR, computer=1e-3):
     """Draw of a mode switch in W."""
     return computer * n.computer + wheels * n.moves / per_hour * n.energy
-
-
-def _hours(n, watts):
-    return n.cell / watts
 
 
 def _left(n, cold=None, age=None):
@@ -81,15 +73,8 @@ def _even(n, gravity=GRAVITY):
 # --- E9: the pack and the hold time -----------------------------------------------------------------------------------
 
 
-@lru_cache(256)
-def _moves(hold):
-    """Moves a second of one wheel's valve over the Fell loop, hold time in s."""
-    ridden = lap(mode_switching(TRAIL_BIKE, ModeSwitch(hold=hold)))
-    return ridden.actuations / ridden.seconds
-
-
 def _duty(n, hold):
-    return replace(ELECTRONICS["mode_switching"], wheels=2, per_actuation=n.energy, actuation_rate=_moves(hold))
+    return replace(ELECTRONICS["mode_switching"], wheels=2, per_actuation=n.energy, actuation_rate=moves_a_second(hold))
 
 
 def _state(n, cell):
@@ -142,7 +127,7 @@ def _winter_question(n):
 
 def _winter_solution(n):
     (name, pack), hold = _lightest(n), HOLDS[n.hold]
-    others = ", ".join(f"{3600 * _moves(each):.0f} with {each:g} s" for each in HOLDS)
+    others = ", ".join(f"{3600 * moves_a_second(each):.0f} with {each:g} s" for each in HOLDS)
     return (
         f"The hold time sets the moves an hour ({others}) and the lock: {hold:g} s keeps it. Those moves and the days "
         f"ask for the energy, the peak for the current. Of the chemistries the lightest pack that gives both is "
@@ -215,22 +200,22 @@ EXERCISES = [
         f"move. The computer takes {n.computer} mW. The battery gives {n.cell:g} Wh. How many hours of riding is that?",
         numbers=[Draw("moves", 1600, 3000, 100), Draw("energy", 0.1, 0.16, 0.02), Draw("computer", 20, 35, 5),
                  Draw("cell", 6, 12, 1)],
-        answer=lambda n: _hours(n, _draw(n)), unit="h",
+        answer=lambda n: n.cell / _draw(n), unit="h",
         hints=[
             "Energy over power is time. What power are so many moves an hour?",
             "$P = P_0 + 2\\,n E_1$ with $n$ in moves a *second*; $T = E/P$.",
             "Turn moves an hour into moves a second, times the joules, times both valves; add the computer in watts.",
         ],
         slips=[
-            Slip("one wheel", lambda n: _hours(n, _draw(n, 1)), "That is one valve: the bike has two."),
-            Slip("computer forgotten", lambda n: _hours(n, _draw(n, computer=0.0)), "The computer's draw is missing."),
-            Slip("milliwatts", lambda n: _hours(n, _draw(n, computer=1.0)), "The computer's draw is in mW: divide by "
+            Slip("one wheel", lambda n: n.cell / _draw(n, 1), "That is one valve: the bike has two."),
+            Slip("computer forgotten", lambda n: n.cell / _draw(n, computer=0.0), "The computer's draw is missing."),
+            Slip("milliwatts", lambda n: n.cell / _draw(n, computer=1.0), "The computer's draw is in mW: divide by "
                  "1000 before you add."),
-            Slip("per minute", lambda n: _hours(n, _draw(n, per_hour=60.0)),
+            Slip("per minute", lambda n: n.cell / _draw(n, per_hour=60.0),
                  "Moves an hour over 60 are moves a minute; a watt is a joule a second."),
         ],
         solution=lambda n: f"$2\\cdot{n.moves}/3600\\cdot{n.energy:g} = {_draw(n, computer=0.0):.4g}$ W, with the "
-        f"computer {_draw(n):.4g} W. ${n.cell:g}/{_draw(n):.4g} = {_hours(n, _draw(n)):.4g}$ h.",
+        f"computer {_draw(n):.4g} W. ${n.cell:g}/{_draw(n):.4g} = {n.cell / _draw(n):.4g}$ h.",
     ),
     Numeric(
         key="E2", title="A pack in the cold", kind="gap",
@@ -405,11 +390,11 @@ EXERCISES = [
         "lighter every year.\" In one or two sentences: what do the page's numbers say about the weight, and what "
         "speaks against it more?",
         ideas=[
-            Idea((r"(weight|mass|kilo\w*|kg|battery|carrying|heav\w*|lifting)\b.{0,60}\b(second|little|small|minor|least|cheap"
+            Idea((r"(weight|mass|kilo\w*|kg|battery|carrying|heav\w*|lighter|lifting)\b.{0,60}\b(second|little|small|minor|least|cheap"
                   r"|not the|hardly|less|2\.5|two and a half|few)",
                   r"(few|2\.5|two and a half|2[.,]53) ?(s\b|second)", r"not (the|its) (weight|mass)", r"break\W*even"),
                  "Say what the weight of the battery costs on a lap."),
-            Idea((r"energy", r"\bwatt", r"\bpower", r"joule", r"\bdraws?\b", r"consum", r"windings?", r"\b\d+ ?wh?\b"),
+            Idea((r"energy", r"\b(watt|power)", r"joule", r"\bdraws?\b", r"consum", r"winding", r"k?wh\b", r"kilowatt"),
                  "Say what the motor asks for, hour by hour, and what else could be done with it."),
             Idea((r"pedal", r"\b(87|524|90|754|126|62|20|20\.4)\b", r"rider|legs",
                   r"(every|per|a|each|all) (day|hour|ride)", r"charg", r"more than (it|the|a|she|ilka)",
@@ -418,8 +403,8 @@ EXERCISES = [
         ],
         misconceptions=[
             Misconception("weight decides",
-                          (r"(weight|mass|battery|it)\b.{0,25}\b(is|are) (\w+ )?too (heavy|much|large|big)",
-                           r"too heavy",
+                          (r"(weight|mass|battery|it)\b.{0,25}\b(is|are) (?!not)(\w+ )?too (heavy|much|large|big)",
+                           r"weight\b.{0,30}\bso it is the (main|biggest)", r"(so|then|should) (we )?wait for lighter",
                            r"(half|lighter)\b.{0,50}\b(would|will|could|can) (solve|do\b|be enough|work|help|fix)",
                            r"(weight|mass) (is|remains|stays) the (main|only|real|biggest)",
                            r"slows? (her|him|the rider|ilka|the bike) (down )?(most|too much|the most)",

@@ -241,3 +241,10 @@ def locked_on_the_climb(hold=0.5):
     chosen = families.mode_switching(TRAIL_BIKE, ModeSwitch(hold=hold))
     run = ride_section(chosen.vehicle, fell_loop().section("climb"), chosen.law, chosen.timing)
     return float(np.mean(run.valve > 0.5))
+
+
+@lru_cache(256)
+def moves_a_second(hold):
+    """Moves a second of one wheel's valve over the Fell loop, hold time in s."""
+    whole = lap(families.mode_switching(TRAIL_BIKE, ModeSwitch(hold=hold)))
+    return whole.actuations / whole.seconds
