@@ -89,7 +89,7 @@ def prepare(rows, lane, log_step, points):
     """Set the rows of one lane for a log of `points` points, one every `log_step` s."""
     rows[LAST // LANES, lane] = points - 1
     rows[LOG_STEP // LANES, lane] = log_step
-    rows[[DEEPEST // LANES, SHALLOWEST // LANES], lane] = -math.inf, math.inf
+    rows[DEEPEST // LANES, lane], rows[SHALLOWEST // LANES, lane] = -math.inf, math.inf
     rows[AT_STOP // LANES, lane] = 1.0  # to begin at the stop is not to reach it
     rows[GONE // LANES, lane] = math.inf
     for name, base in (("Wk", WK), ("Wh", WH)):

@@ -5,6 +5,8 @@ over lanes have no branches: that is what lets the compiler take eight lanes at 
 several of them in flight, where one loop over the whole step would wait for each stage in turn.
 """
 
+import math
+
 import numpy as np
 from numba import njit, types
 from numba.extending import intrinsic
@@ -22,7 +24,7 @@ LANES = 32
 # The run: its step, what is left of the way to a command after half a step and a whole one, the filter, the command.
 (
     STEP, HALF, SIXTH, KEPT_HALF, KEPT_FULL, SMOOTHING, FRESH, COMMAND_VALVE, COMMAND_FORCE, TOLD_VALVE, TOLD_FORCE,
-    ROAD, ROAD_MID, ROAD_END, PUSH, PUSH_MID, PUSH_END, BODY, WHEEL, VALVE, FORCE, HEAT, SEAL_HEAT, WORK, SUPPLY, AHEAD,
+    BODY, WHEEL, VALVE, FORCE, ROAD, ROAD_MID, ROAD_END, PUSH, PUSH_MID, PUSH_END, HEAT, SEAL_HEAT, WORK, SUPPLY, AHEAD,
     ASKED, VALVE_MID, SEEN,
 ) = range(25 * LANES, 54 * LANES, LANES)  # fmt: skip
 # Of each stage: accelerations, speeds, and the powers of damper, seals and actuator. SEEN takes a row a measurement.
@@ -179,11 +181,10 @@ def place(rows, lane, vehicle, fit, initial, start):
         column += [low - high, high, knee, below - beyond, beyond, -edge]
     column += [float(vehicle.open_curve.rounded), float(vehicle.lockout_curve.rounded)]
     column += [fit.step, 0.5 * fit.step, fit.step / 6.0, fit.valve_half, fit.valve_full, fit.smoothing]
-    column += [1.0 - fit.smoothing, initial, 0.0, initial, 0.0]
+    column += [1.0 - fit.smoothing, initial, 0.0, initial if fit.jitter == 0 else math.nan, 0.0]
+    column += [start[0], start[2], initial]
     rows[: len(column), lane] = column
-    rows[[VALVE // LANES, BODY // LANES, WHEEL // LANES], lane] = initial, start[0], start[2]
-    speeds = [(FIRST + BODY_SPEED) // LANES, (FIRST + WHEEL_SPEED) // LANES]
-    rows[speeds, lane] = start[1], start[3]
+    rows[(FIRST + BODY_SPEED) // LANES, lane], rows[(FIRST + WHEEL_SPEED) // LANES, lane] = start[1], start[3]
 
 
 def new_rows(count=END // LANES):

@@ -134,12 +134,41 @@ def seen_by(w, j):
 
 
 @njit(cache=True, error_model="numpy")
+def receive(n, w, j, clock, told, when, ring):
+    """Commands under way to lane `j`: returns (step of the next arrival, whether valve or actuator has jumped)."""
+    due, taken, jumped = NEVER, -1, False
+    for k in range(clock[HEAD + j], clock[TAIL + j]):
+        slot = 2 * (ring + 1) * j + (k & ring)
+        stamp, arrival = when[slot], when[slot + ring + 1]
+        if stamp + clock[DELAY + j] > n:  # nor can those behind it have arrived
+            due = min(due, stamp + clock[DELAY + j])
+            break
+        if arrival > n:
+            due = min(due, arrival)
+        elif k == clock[HEAD + j]:
+            clock[HEAD + j] += 1
+        # A command that jitter let a newer one overtake is stale and is dropped.
+        if arrival == n and stamp > clock[NEWEST + j]:
+            clock[NEWEST + j], taken = stamp, slot
+    if taken >= 0:
+        valve, force = told[taken], told[taken + ring + 1]
+        if valve != w[COMMAND_VALVE + j] or force != w[COMMAND_FORCE + j]:
+            w[COMMAND_VALVE + j], w[COMMAND_FORCE + j] = valve, force
+            clock[CHANGES + j] += 1
+            if w[KEPT_HALF + j] == 0.0:
+                w[VALVE + j], w[FORCE + j] = valve, force
+                jumped = True
+    return due, jumped
+
+
+@njit(cache=True, error_model="numpy")
 def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, energy, two_state):
     """Samples, arriving commands and ends of the lanes that are due at step `n`.
 
     Returns (step at which a lane is due next, whether a valve or an actuator has jumped). All arrays are addresses.
     told: valve and force of the commands under way, when: the steps of their sample and their arrival, both of shape
-    (LANES, 2, ring + 1), a power of two.
+    (LANES, 2, ring + 1), a power of two. In order, a command that repeats the last one changes nothing and is not sent;
+    with jitter it may make others stale, so there none counts as told.
     """
     wake, jumped = NEVER, False
     together = two_state and n == clock[NEXT]
@@ -151,9 +180,8 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
             )
     for j in range(lanes):
         if clock[WAKE + j] == n:
-            delay, tail, taken, here = clock[DELAY + j], clock[TAIL + j], -1, 2 * (ring + 1) * j
             if clock[NEXT + j] == n:
-                clock[NEXT + j] += clock[EVERY + j]
+                clock[NEXT + j] = n + clock[EVERY + j]
                 if together:
                     valve, force = w[ASKED + j], 0.0
                 else:
@@ -163,46 +191,28 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
                         (curve[0], curve[1], curve[2], curve[3], curve[4], curve[5], curve[6]),
                         (curve[7], curve[8], curve[9], curve[10], curve[11], curve[12], curve[13]),
                     )  # fmt: skip
-                # In order, a command that repeats the last one changes nothing; out of order, it makes others stale.
-                jitter = clock[JITTER + j]
-                if jitter > 0 or valve != w[TOLD_VALVE + j] or force != w[TOLD_FORCE + j]:
-                    arrival = n + delay
+                if valve != w[TOLD_VALVE + j] or force != w[TOLD_FORCE + j]:
+                    jitter, arrival = clock[JITTER + j], n + clock[DELAY + j]
                     if jitter > 0:
                         random[j] = random[j] * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
                         arrival += int(random[j] >> np.uint64(33)) % (jitter + 1)
-                    slot = here + (tail & ring)
+                    else:
+                        w[TOLD_VALVE + j], w[TOLD_FORCE + j] = valve, force
+                    slot = 2 * (ring + 1) * j + (clock[TAIL + j] & ring)
                     told[slot], told[slot + ring + 1], when[slot], when[slot + ring + 1] = valve, force, n, arrival
-                    w[TOLD_VALVE + j], w[TOLD_FORCE + j] = valve, force
-                    tail += 1
-                    clock[TAIL + j] = tail
-            due = min(clock[NEXT + j], clock[STEPS + j] if clock[STEPS + j] > n else NEVER)
-            for k in range(clock[HEAD + j], tail):
-                slot = here + (k & ring)
-                stamp, arrival = when[slot], when[slot + ring + 1]
-                if stamp + delay > n:  # nor can those behind it have arrived
-                    due = min(due, stamp + delay)
-                    break
-                if arrival > n:
-                    due = min(due, arrival)
-                elif k == clock[HEAD + j]:
-                    clock[HEAD + j] += 1
-                # A command that jitter let a newer one overtake is stale and is dropped.
-                if arrival == n and stamp > clock[NEWEST + j]:
-                    clock[NEWEST + j], taken = stamp, slot
-            if taken >= 0:
-                valve, force = told[taken], told[taken + ring + 1]
-                if valve != w[COMMAND_VALVE + j] or force != w[COMMAND_FORCE + j]:
-                    w[COMMAND_VALVE + j], w[COMMAND_FORCE + j] = valve, force
-                    clock[CHANGES + j] += 1
-                    if w[KEPT_HALF + j] == 0.0:
-                        w[VALVE + j], w[FORCE + j] = valve, force
-                        jumped = True
-            if n == clock[STEPS + j]:
-                energy[j] = w[HEAT + j] * w[STEP + j] / 6.0
-                energy[LANES + j] = w[SEAL_HEAT + j] * w[STEP + j] / 6.0
-                energy[2 * LANES + j] = w[WORK + j] * w[STEP + j] / 6.0
-                energy[3 * LANES + j] = w[SUPPLY + j] * w[STEP + j] / 6.0
-                due = NEVER
+                    clock[TAIL + j] += 1
+            due = clock[NEXT + j]
+            if clock[HEAD + j] != clock[TAIL + j]:
+                arriving, jump = receive(n, w, j, clock, told, when, ring)
+                due, jumped = min(due, arriving), jumped or jump
+            if clock[STEPS + j] <= due:
+                due = clock[STEPS + j]
+                if due == n:
+                    energy[j] = w[HEAT + j] * w[STEP + j] / 6.0
+                    energy[LANES + j] = w[SEAL_HEAT + j] * w[STEP + j] / 6.0
+                    energy[2 * LANES + j] = w[WORK + j] * w[STEP + j] / 6.0
+                    energy[3 * LANES + j] = w[SUPPLY + j] * w[STEP + j] / 6.0
+                    due = NEVER
             clock[WAKE + j] = due
         wake = min(wake, clock[WAKE + j])
     return wake, jumped
