@@ -21,7 +21,7 @@ class FrontSensed(Checked):
 
     threshold: float = quantity("wheel acceleration that counts as a bump", "m/s^2", 1.0, 1e4, default=60.0)
     latency: float = quantity("time from sensing to a valve that has moved", "s", 0.0, 1.0, default=0.01)
-    hold: float = quantity("time open after a sensing", "s", 0.001, 10.0, symbol="T_h", default=0.15)
+    hold: float = quantity("time open, from when it was last due to open", "s", 0.001, 10.0, symbol="T_h", default=0.15)
     lead: float = quantity("time open before the bump, as planned", "s", 0.0, 1.0, default=0.02)
     speed_error: float = quantity("estimated over true speed, less 1", "", -0.9, 9.0, default=0.0)
     closing: float = quantity("time a valve takes from open to firm", "s", 0.0, 1.0, default=0.0)
@@ -50,10 +50,11 @@ class FrontSensed(Checked):
     def errors_allowed(self, wheelbase, speed):
         """The `SpeedErrors` between which the rear valve is open when the bump arrives; `speed_error` has no part.
 
-        None where no error would do: the warning is shorter than the latency, or the hold than the lead.
+        None where no error would do: the warning is shorter than the latency. With a hold shorter than the lead the
+        valve is in time only if the speed is read too low, and both are negative.
         """
         warning = _warning(wheelbase, speed)
-        if self.served_by == "rear" or self.latency > warning or self.hold < self.lead:
+        if self.served_by == "rear" or self.latency > warning:
             return None
         # Open at the earliest, the valve is still open when the bump comes: then no estimate is too fast.
         lasts = self.latency + self.hold >= warning or self.hold - self.lead >= warning

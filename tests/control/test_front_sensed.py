@@ -40,7 +40,9 @@ def test_slow_estimates_are_late_and_fast_ones_early():
     assert allowed.lowest == pytest.approx(120 / 140 - 1)
     assert allowed.highest == pytest.approx(120 / 80 - 1)
     assert FrontSensed(latency=0.01, lead=0.02, hold=0.15).errors_allowed(1.2, 10.0).highest == math.inf
-    assert FrontSensed(lead=0.05, hold=0.04).errors_allowed(1.2, 10.0) is None
+    # A hold 10 ms shorter than the lead: closed again at the true speed, open for one read at 120/170 to 120/130 of it.
+    short = FrontSensed(lead=0.05, hold=0.04).errors_allowed(1.2, 10.0)
+    assert (short.lowest, short.highest) == (pytest.approx(120 / 170 - 1), pytest.approx(120 / 130 - 1))
 
 
 @given(rules, st.floats(0.8, 3.0), st.floats(2.0, 25.0))
