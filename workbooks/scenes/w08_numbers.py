@@ -13,7 +13,7 @@ from helpers.models.oil import DAMPER_OIL, ZERO_CELSIUS
 from helpers.models.orifice import BAR, SHARP_EDGED
 from helpers.models.quarter_car import Step
 from helpers.models.shims import TRAIL_PISTON
-from helpers.models.valve import BALANCED, FOLLOWING, PILOTED, POPPET, VELOCITY_COEFFICIENT, PilotedValve
+from helpers.models.valve import BALANCED, FOLLOWING, PILOTED, POPPET, VELOCITY_COEFFICIENT, PilotedValve, Spool
 from scenes import w06_numbers
 
 COIL, MOTOR, FIELD = Solenoid(), GearedMotor(), Magnetorheological()
@@ -21,7 +21,7 @@ POWER = 10.0  # W, Ilka's driver
 STRONGER = 50.0  # W, the dealer's
 BENCH, BLOW_OFF, HARD = 5.0, 37.0, 100.0  # bar: the bench, a lockout that gives way, a hard hit
 LINKAGE = 2.5  # wheel's force times this is the damper's
-IN_TIME = 11e-3  # s left for the valve: workbook 06 allows 14 ms (50 mm, 10 m/s), sensor to command takes up to 3
+IN_TIME = 11e-3  # s left for the valve, see `time_left`
 QUICKLY = 5e-3  # s, the time in which least powers are compared
 PISTON_AREA = 0.25 * math.pi * TRAIL_PISTON.diameter**2  # m2
 RATIOS = np.geomspace(1.0, 1000.0, 121)
@@ -30,7 +30,7 @@ VALVES = {"poppet": POPPET, "balanced spool": BALANCED, "piloted valve": PILOTED
 STRIDE = {"poppet": POPPET, "balanced spool": BALANCED, "piloted valve": FOLLOWING}  # with the motor
 
 A, PHI, P, C_D, C_V, THETA, W, X, RHO = sp.symbols(r"A \phi p C_d C_v theta w x rho", positive=True)
-F_0, K, F_S, S, T, M = sp.symbols("F_0 k F_s s t m", positive=True)
+F_0, K, F_S, S = sp.symbols("F_0 k F_s s", positive=True)
 
 
 def bars(wheel_force):
@@ -43,26 +43,23 @@ def bars(wheel_force):
 
 @lru_cache
 def _force():
-    """(flow force, force to open, work, mean power) as sympy expressions."""
+    """(flow force, force to open, work) as sympy expressions."""
     jet = C_V * sp.sqrt(2 * P / RHO)
     passed = C_D * W * X * sp.sqrt(2 * P / RHO)
     flow_force = sp.powdenest(sp.simplify(RHO * passed * jet * sp.cos(THETA)), force=True)
     to_open = PHI * A * P + flow_force + F_0 + K * X + F_S
-    work = sp.expand(sp.integrate(to_open, (X, 0, S)))
-    return flow_force, to_open, work, work / T
+    return flow_force, to_open, sp.collect(sp.expand(sp.integrate(to_open, (X, 0, S))), S)
 
 
 def force_steps():
-    """From pressure and jet to the least power, as `Step` objects."""
-    flow_force, to_open, work, power = _force()
+    """From pressure and jet to the work of a stroke, as `Step` objects."""
+    flow_force, to_open, work = _force()
     return [
         Step("Pressure", "On the share $\\phi$ of the seat's area that is not balanced.", PHI * A * P),
-        Step("Jet", "Oil leaves through the slit, $w$ long and as high as the lift $x$ times a factor held in $w$, and "
-             "is turned by the angle $\\theta$. Its momentum a second is mass flow times speed; the density drops out.",
-             flow_force),
+        Step("Jet", "Oil leaves through a slit of area $w x$, at the angle $\\theta$ to the valve's axis, and drags "
+             "the valve shut: mass flow times speed times $\\cos\\theta$. The density drops out.", flow_force),
         Step("Force to open", "Add the spring, $F_0 + kx$, and the friction $F_s$.", to_open),
         Step("Work", "Added up from shut to the stroke $s$.", work),
-        Step("Least mean power", "Work over the time $t$: $P = F v$, for any drive whatever.", power),
     ]  # fmt: skip
 
 
@@ -89,8 +86,8 @@ def force(valve, bar, lift):
 
 
 def least_power(valve, bar, time=QUICKLY):
-    """Mean power in W that opens `valve` against `bar` within `time`, by the derived expression."""
-    return float(_force()[3].subs(_values(valve) | {P: bar * BAR, T: time}))
+    """Mean power in W that opens `valve` against `bar` within `time`: the derived work over the time."""
+    return float(_force()[2].subs(_values(valve) | {P: bar * BAR})) / time
 
 
 def inertia(mass, stroke, time):
@@ -104,6 +101,12 @@ def finest_power(settings, time, motor=MOTOR):
 
 
 # --- what the drives do -----------------------------------------------------------------------------------------------
+
+
+class WithoutJet(Spool):
+    """A spool whose jet leaves square to its axis, so that it does not drag it shut: to see what the jet does."""
+
+    jet_angle = 0.5 * math.pi
 
 
 def scaled(part, factor):
@@ -162,6 +165,12 @@ def highest_pressure(valve, power, drive=COIL):
     lift = np.linspace(0.0, moved.stroke, 201)
     without, at_one = (moved.forces(lift, bar * BAR).to_open for bar in (0.0, 1.0))
     return float(np.min((pull(power, lift, moved.stroke, drive) - without) / (at_one - without)))
+
+
+def time_left():
+    """(time the bike's chain may take from felt, longest time until the command arrives) in ms, 50 mm at 10 m/s."""
+    quick = w06_numbers.QUICK
+    return w06_numbers.budget("bike", 0.05, 10.0), 1e3 * (1.0 / quick.sample_rate + quick.compute + quick.bus)
 
 
 @lru_cache
