@@ -267,7 +267,7 @@ EXERCISES = [
     ),
     Numeric(
         key="E4", title="A battery for a day",
-        question=lambda n: f"A valve draws {n.draw:g} W for six hours. Its cells hold {n.dense} Wh/kg on the label, "
+        question=lambda n: f"An offer draws {n.draw:g} W for six hours. Its cells hold {n.dense} Wh/kg on the label, "
         f"of which {n.left} % can be used in winter. Case, wiring and protection add 30 % to the mass of the cells. "
         "What does the battery weigh, cells counted as if they could be cut?",
         numbers=[Draw("draw", 4, 40, 2), Draw("dense", 80, 240, 10), Draw("left", 50, 64, 2)],
