@@ -319,7 +319,7 @@ def warning_figure(prediction=""):
                 -30, PREDICTED[prediction][0] + (-2.0 if below else 2.0), "predicted", ha="center",
                 va="top" if below else "bottom", fontsize=9,
             )  # fmt: skip
-        held["axes"] = errors
+        held["title"] = errors.set_title(" ", fontsize=10)
         draw(held, result)
         return held
 
@@ -331,12 +331,13 @@ def warning_figure(prediction=""):
         held["arrival"].set_xdata([result["warning"]] * 2)
         held["usual"].set_ydata(np.clip(result["usual"], 0.0, 55.0))
         levels = [result[key][1][1] for key in ("open", "locked")]
-        higher = levels[0] > levels[1]
-        for line, text, level, below in zip(held["levels"], held["names"], levels, (not higher, higher), strict=True):
+        near, higher = abs(levels[0] - levels[1]) < 6.0, levels[0] > levels[1]
+        sides = near and not higher, near and higher  # one name under its line if the two are too near each other
+        for line, text, level, below in zip(held["levels"], held["names"], levels, sides, strict=True):
             line.set_ydata([level] * 2)
             text.set_y(level + (-0.6 if below else 0.6))
             text.set_va("top" if below else "bottom")
-        held["axes"].set_title(_finding(result), fontsize=10)
+        held["title"].set_text(_finding(result))
         held["curve"].set_ydata(np.clip(result["curve"], 0.0, 55.0))
         held["here"].set_data([result["error"]], [min(result["ends"][1][1], 55.0)])
         if prediction:

@@ -219,9 +219,9 @@ def root_table():
         ("one sensor, rear wheel; fork stays locked", "fork locked", by(RULE, "rear"), LOCKED),
         ("a sensor at each wheel, each valve by its own", "bike", by(RULE, "rear"), LOCKED),
         ("one sensor, front wheel, tells both", "bike", RULE, LOCKED),
-        ("the same, rear opened at once", "bike", replace(RULE, lead=1.0), LOCKED),
         ("the same, speed read 30 % low", "bike", off(RULE, -30), LOCKED),
         ("the same, speed read 30 % high", "bike", off(RULE, 30), LOCKED),
+        ("one sensor, front wheel, opens both at once", "bike", replace(RULE, lead=1.0), LOCKED),
     )
     rows = []
     for name, machine, rule, valves in ways:
@@ -311,7 +311,7 @@ def hold_table():
             f"{fast[0]:.2f}", f"{100 * told[2]:.0f}", f"{alone[0]:.2f}", f"{100 * alone[2]:.0f}",
         ))  # fmt: skip
     return table(
-        ("hold time (ms)", "closes after the root, true (ms)", "30 % high (ms)", "told, 20 % low (m/s²)",
+        ("hold time (ms)", "closes after the root, true (ms)", "the same, 30 % high (ms)", "told, 20 % low (m/s²)",
          "told, true (m/s²)", "told, 30 % high (m/s²)", "rear locked (%)", "by its own (m/s²)", "rear locked (%)"),
         rows,
     )  # fmt: skip
