@@ -42,8 +42,9 @@ def quoted(text):
 
 
 def pretty(unit):
-    """A unit for reading: N*s/m as N·s/m, so that Markdown takes no asterisk for emphasis, and 1/s^4 as 1/s⁴."""
-    return re.sub(r"\^(-?\d)", lambda power: power[1].translate(_RAISED), unit.replace("*", "·"))
+    """A unit for reading: N*s/m as N·s/m, no asterisk for Markdown to take as emphasis; 1/s^4 as 1/s⁴, W^0.5 as √W."""
+    rooted = re.sub(r"([^\W\d]+)\^0\.5", r"√\1", unit.replace("*", "·"))
+    return re.sub(r"\^(-?\d)", lambda power: power[1].translate(_RAISED), rooted)
 
 
 def with_unit(value, unit, digits=3):

@@ -174,7 +174,7 @@ def test_a_quantity_of_the_units_library_is_an_answer():
 @pytest.mark.parametrize("value, unit, text", [(2.3456, "Hz", "2.35 Hz"), (1234.5, "N*s/m", "1230 N·s/m"),
                                                (0, "m", "0 m"), (1e-5, "m/s^2", "10⁻⁵ m/s²"), (0.35, "", "0.35"),
                                                (1e7, "1/s^4", "10⁷ 1/s⁴"), (-2e6, "N/m", "-2·10⁶ N/m"),
-                                               (1.25e8, "", "1.25·10⁸")])
+                                               (1.25e8, "", "1.25·10⁸"), (280, "A/W^0.5", "280 A/√W")])
 def test_numbers_are_written_for_reading(value, unit, text):
     assert with_unit(value, unit) == text
 
