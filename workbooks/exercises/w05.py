@@ -2,6 +2,9 @@
 
 import math
 from functools import lru_cache
+from types import SimpleNamespace
+
+import numpy as np
 
 from helpers.control import sampling
 from helpers.control.timing import Timing
@@ -17,10 +20,10 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
-from scenes.w05_rides import BAND, CARRIER, LINE_STRENGTH, with_box
+from scenes.w05_rides import BAND, CARRIER, chain, with_box
 
-SAMPLE_COST, VALVE_COST = 0.002, 12.0  # W per sample a second; W times ms of the valve: invented for the course
-LINE_LIMIT = 1.0  # m/s2
+SAMPLE_COST = 0.002  # W per sample a second: invented for the course
+CLEAR = 30.0  # Hz, above which the pump must be seen
 
 
 def _swing(n, rate=None):
@@ -52,52 +55,79 @@ def _lag(n):
     return 0.36 * n.age * n.hop
 
 
-def _spare(n, periods=0.5):
-    """Delay that a held loop still bears, ms."""
-    return n.phase / (0.36 * n.cross) - periods * 1e3 / n.rate
+_LATE = r"(late|later|delay\w*|tenth|100\W?ms|0\.1\W?s|moment)"
 
 
 def _seen(n):
-    return 0.1 * n.last * n.rate
+    return 0.01 * n.last * n.rate
 
 
 # --- the design ---------------------------------------------------------------------------------------------------
 
 
-@lru_cache
-def _ridden(rate, cutoff, valve):
-    """Vibration of the carrier's descent, m/s2, with a box of that rate in Hz, cut-off in Hz and valve in ms."""
-    timing = Timing(
+def _timing(rate, cutoff, valve):
+    """A box of that rate in Hz, cut-off in Hz and valve in ms; the rest as in the present box."""
+    return Timing(
         sample_rate=rate, sensor_filter=cutoff, compute=5e-4, bus=5e-4, jitter=1e-3,
         valve_dead_time=5e-3 * valve / 9.0, valve_time_constant=4e-3 * valve / 9.0,
     )  # fmt: skip
-    return with_box(CARRIER, timing)
+
+
+@lru_cache
+def _ridden(rate, cutoff, valve):
+    """Vibration of the carrier's descent, m/s2."""
+    return with_box(CARRIER, _timing(rate, cutoff, valve))
+
+
+def _age(rate, cutoff, valve):
+    """Mean age, ms."""
+    return 1e3 * chain(_timing(rate, cutoff, valve)).mean
+
+
+def _needed(n, rate):
+    """Cut-off in Hz, rounded down, that leaves what is asked of all that folds below the band's edge."""
+    return math.floor(sampling.cutoff_for(rate, BAND, 0.01 * n.left, 1))
+
+
+@lru_cache
+def _best(power, cost, left, line):
+    n = SimpleNamespace(power=power, cost=cost, left=left, line=line)
+    most = 0.01 * power / SAMPLE_COST
+    boxes = [
+        (rate, float(_needed(n, rate)), math.ceil(100.0 * cost / (0.01 * power - SAMPLE_COST * rate)) / 100.0)
+        for rate in np.arange(100.0, 0.7 * most, 10.0).tolist()
+        if sampling.alias(line, rate) >= CLEAR
+    ]
+    return min(boxes, key=lambda box: _age(*box))
 
 
 def _reference(n):
-    """(rate, cut-off, valve): the least age for the power, the rate moved aside where the line would fold in."""
-    power = n.power / 100.0
-    best = power / (SAMPLE_COST * (1.0 + math.sqrt(VALVE_COST / (500.0 * SAMPLE_COST))))
-    rate = next(r for r in (10.0 * round(best * f / 10.0) for f in (1.0, 0.85, 1.15, 0.75))
-                if sampling.alias(n.line, r) > BAND + 2.0)  # fmt: skip
-    valve = VALVE_COST / (power - SAMPLE_COST * rate)
-    return rate, 300.0, math.ceil(100.0 * valve) / 100.0
+    """(rate, cut-off, valve): the least age for the power, at rates where the pump stays clear."""
+    return _best(n.power, n.cost, n.left, n.line)
 
 
-def _limit(n):
-    return math.ceil(1005.0 * _ridden(*_reference(n))) / 1000.0
+def _oldest(n):
+    """The age in ms that is asked for: 1 % above the least, rounded up."""
+    return math.ceil(101.0 * _age(*_reference(n))) / 100.0
+
+
+def _roughest(n):
+    return math.ceil(1010.0 * _ridden(*_reference(n))) / 1000.0
 
 
 def _judge(values, n):
     rate, cutoff, valve = values.sample_rate, values.cutoff, values.valve
-    left = LINE_STRENGTH * float(sampling.butterworth_gain(n.line, cutoff, 1))
+    edge = max(rate - BAND, 0.0)
     return [
-        Criterion("power", SAMPLE_COST * rate + VALVE_COST / valve, n.power / 100.0, "W",
+        Criterion("power", SAMPLE_COST * rate + n.cost / valve, n.power / 100.0, "W",
                   advice="Fewer samples, or a slower valve."),
-        Criterion("line folded below 20 Hz", left if sampling.alias(n.line, rate) <= BAND else 0.0, LINE_LIMIT,
-                  "m/s^2", advice="Move the rate aside, or lower the cut-off and pay for it in age."),
-        Criterion("vibration", _ridden(rate, cutoff, valve), _limit(n), "m/s^2",
-                  advice="Write down the budget: which stage is the largest for the power it takes?"),
+        Criterion("left of what folds below 20 Hz", 100.0 * float(sampling.butterworth_gain(edge, cutoff, 1)), n.left,
+                  "%", advice="A lower cut-off, or more samples a second, as in E4."),
+        Criterion("pump seen at", float(sampling.alias(n.line, rate)), CLEAR, "Hz", "at least",
+                  advice="Move the rate aside."),
+        Criterion("mean age", _age(rate, cutoff, valve), _oldest(n), "ms",
+                  advice="Write down the budget: from which stage does the next tenth of a watt take most?"),
+        Criterion("vibration", _ridden(rate, cutoff, valve), _roughest(n), "m/s^2", advice="First mend the age."),
     ]  # fmt: skip
 
 
@@ -142,19 +172,20 @@ EXERCISES = [
         "on average?",
         options={
             "a": "3 ms: five times the rate, a fifth of the age",
-            "b": "about 7.5 ms: what is electronic gets quicker, the valve does not",
-            "c": "13 ms",
-            "d": "15 ms as before: the valve decides alone",
+            "b": "about 10 ms: all that is electronic gets five times as quick, the valve does not",
+            "c": "13 ms: one stage gets five times as quick on average, the others stay",
+            "d": "11 ms: the wait was 5 ms and is now 1 ms, the others stay",
         },
         answer="c",
         feedback={
             "a": "Only the wait for the next sample is shortened to a fifth, from 2.5 ms on average to 0.5. The other "
             "12.5 ms know nothing of the rate.",
-            "b": "Filter, computer, bus and jitter are electronic, too, and they stay: together 3.5 ms.",
+            "b": "Filter, computer, bus and jitter are electronic, too, and they stay: together 3.5 ms. Only the wait "
+            "knows the rate.",
             "c": "The wait falls from 2.5 to 0.5 ms on average, so 15.0 becomes 13.0 ms, 13 % less. On the bike's "
-            "descent that is 3.83 instead of 3.95 m/s²; the quicker valve of box B has 3.64.",
-            "d": "The wait is a part of the chain like any other: its average falls from 2.5 to 0.5 ms. The worst case "
-            "gains more, 18 to 14 ms.",
+            "descent that is 3.82 instead of 3.93 m/s²; the quicker valve of box B has 3.66.",
+            "d": "5 ms is the longest wait, and the worst case does fall by 4 ms, from 18 to 14. On average the wait "
+            "is half a period: 2.5 ms before, 0.5 after.",
         },
     ),
     Numeric(
@@ -177,6 +208,8 @@ EXERCISES = [
                  "half of that."),
             Slip("worst", lambda n: _mean(n, 1.0, 1.0), "That is the worst case: every wait at its longest."),
             Slip("best", lambda n: _mean(n, 0.0, 0.0), "That is the best case: no wait, no jitter."),
+            Slip("no wait", lambda n: _mean(n, 0.0), "The wait for a sample is missing: half a period on average."),
+            Slip("no jitter", lambda n: _mean(n, 0.5, 0.0), "The jitter is missing: half its most on average."),
         ],
         solution=lambda n: f"The period is {1e3 / n.rate:.3g} ms, so the wait is {500.0 / n.rate:.3g} ms on average; "
         f"the jitter {0.5 * n.jitter:g} ms. ${500.0 / n.rate:.3g} + {n.compute} + {0.5 * n.jitter:g} + {n.dead} + "
@@ -186,11 +219,11 @@ EXERCISES = [
         key="E2", title="Five times the rate", kind="gap",
         question=lambda n: f"A box samples {n.rate} times a second; what its valve acts on is {n.age} ms old on "
         "average. By how many per cent does the mean age fall if only the sample rate is made five times as high? Fill "
-        "the gap: the fall is $\\frac{4}{5}\\cdot\\_\\_\\_$, over the mean age.",
+        "the gap in ms, then give the fall in per cent: it is $\\frac{4}{5}\\cdot\\_\\_\\_$ ms, over the mean age.",
         numbers=[Draw("rate", 150, 300, 50), Draw("age", 16, 26, 1)],
         answer=_gone, unit="%",
         hints=[
-            "Which part of the age depends on the rate at all?",
+            "Which part of the age depends on the rate?",
             "The mean wait is half a period, $1/(2 f)$; a fifth of it remains.",
             "Take four fifths of half a period in ms, divide by the mean age, times 100.",
         ],
@@ -208,7 +241,7 @@ EXERCISES = [
         key="E3", title="Where does the line appear?",
         question=lambda n: f"A pump shakes the frame at {_line(n)} Hz. The box takes {n.rate} samples a second, "
         "without a filter. At which frequency does the law see the pump?",
-        numbers=[Draw("rate", 120, 300, 20), Draw("times", 2, 3, 1), Draw("off", 12, 40, 2), Draw("above", 0, 1, 1)],
+        numbers=[Draw("rate", 120, 300, 20), Draw("times", 3, 4, 1), Draw("off", 12, 40, 1), Draw("above", 0, 1, 1)],
         answer=lambda n: float(n.off), unit="Hz",
         hints=[
             "Samples cannot tell a line from one that lies a whole multiple of the rate away.",
@@ -218,6 +251,9 @@ EXERCISES = [
         slips=[
             Slip("one rate", lambda n: float(_line(n) - n.rate), "You took the rate away once; go on until what is "
                  "left lies below half the rate."),
+            Slip("remainder", lambda n: float(n.rate - n.off), "That still lies above half the rate: the next multiple "
+                 "is nearer."),
+            Slip("sign", lambda n: -float(n.off), "A frequency is a size: drop the sign."),
             Slip("half a rate", lambda n: _line(n) - 0.5 * n.rate, "Lines repeat with the whole rate, not with half of "
                  "it."),
             Slip("as it is", lambda n: float(_line(n)), "That is where it really is. Above half the rate it cannot be "
@@ -244,6 +280,8 @@ EXERCISES = [
                  "folds to just below it, far outside the band. The filter may begin higher."),
             Slip("no two pi", lambda n: 2.0 * math.pi * _filter_delay(n), "That is $1/f_c$; the delay is "
                  "$1/(2\\pi f_c)$."),
+            Slip("upside down", lambda n: _filter_delay(n, ratio=1.0 / math.sqrt((0.01 * n.left) ** -2 - 1.0)),
+                 "Upside down: the cut-off lies below the line, so the line's frequency goes above."),
             Slip("no root", lambda n: _filter_delay(n, ratio=100.0 / n.left - 1.0), "Squares and root: the shares of "
                  "a filter add as squares."),
         ],
@@ -259,44 +297,46 @@ EXERCISES = [
         answer=_lag, unit="deg",
         hints=[
             "A whole swing is 360 degrees. Which part of a swing has passed?",
-            "Lag is $360^\\circ\\cdot f\\,\\tau$.",
+            "Lag is $360^\\circ\\cdot f$ times the mean age. The mean age is the $\\tau+T/2$ of the page.",
             "Put the age in seconds before you multiply.",
         ],
         slips=[
             Slip("milliseconds", lambda n: 360.0 * n.hop * n.age, "The age went in as ms: divide it by 1000."),
             Slip("half", lambda n: 0.5 * _lag(n), "The mean age is in already; there is nothing left to halve."),
+            Slip("radians", lambda n: 2e-3 * math.pi * n.hop * n.age, "That is in radians; times $180/\\pi$ it is in "
+                 "degrees."),
             Slip("share of a swing", lambda n: n.hop * n.age / 1e3, "That is the share of a swing: times 360 in "
                  "degrees."),
         ],
         solution=lambda n: f"$360\\cdot{n.hop}\\cdot{n.age / 1e3:g} = {_lag(n):.4g}$ degrees.",
     ),
-    Numeric(
-        key="E6", title="What is left of a delay margin?",
-        question=lambda n: f"The gain of an actuator's loop crosses one at {n.cross:.1f} Hz, with a phase margin of "
-        f"{n.phase}°. Its commands are held at {n.rate} samples a second. Which delay does it bear besides?",
-        numbers=[Draw("cross", 2.4, 4.0, 0.2), Draw("phase", 70, 100, 5), Draw("rate", 20, 40, 5)],
-        answer=_spare, unit="ms",
-        hints=[
-            "The phase margin says how far the loop may turn before it swings on its own.",
-            "Turned into time it is $\\varphi/(360^\\circ f)$. The hold has used up half a period.",
-            "Work out the whole margin in ms, then take half a period away.",
-        ],
-        slips=[
-            Slip("no hold", lambda n: _spare(n, 0.0), "That is the margin before sampling; the hold takes half a "
-                 "period of it."),
-            Slip("whole period", lambda n: _spare(n, 1.0), "A held value is late by half a period, not by a whole "
-                 "one."),
-            Slip("radians", lambda n: 1e3 * n.phase / (2.0 * math.pi * n.cross) - 500.0 / n.rate,
-                 "Degrees over radians: a whole turn is 360° here."),
-        ],
-        solution=lambda n: f"${n.phase}/(360\\cdot{n.cross:.1f})$ s is {n.phase / (0.36 * n.cross):.4g} ms; half a "
-        f"period is {500.0 / n.rate:.4g} ms. Left are {_spare(n):.4g} ms.",
+    Choice(
+        key="E6", title="Where is the next millisecond cheapest?",
+        question="A motorcycle's box has, on average, 0.5 ms of filter, 1 ms of wait (it takes 500 samples a second), "
+        "3.5 ms of computer and bus, and 8.5 ms of valve. On its ride a skyhook gains nothing from 11 ms on. Four "
+        "changes cost the same. Which one makes the box worth having?",
+        options={
+            "a": "five times the sample rate",
+            "b": "a computer and a bus twice as quick",
+            "c": "a valve that takes a third off its time",
+            "d": "none: at 13.5 ms its actuator would be stable for long yet, so it is worth having already",
+        },
+        answer="c",
+        feedback={
+            "a": "Of 1 ms of wait four fifths go: 12.7 ms, still too late. The largest factor stands at one of the "
+            "smallest stages.",
+            "b": "1.75 ms go: 11.75 ms, still too late.",
+            "c": "2.8 ms go: 10.7 ms, below 11. A small part of the largest stage is more than four fifths of a small "
+            "one.",
+            "d": "Useful ends long before stable does. At 13.5 ms a fixed damper is calmer, and what hangs on the "
+            "opening of a damper ages sooner than an actuator's law.",
+        },
     ),
     Numeric(
         key="E7", title="Between two samples",
-        question=lambda n: f"A root makes the sensor read more than the threshold for {n.last} ms. The box takes "
-        f"{n.rate} samples a second, without a filter. How many per cent of such roots does it notice?",
-        numbers=[Draw("last", 2, 6, 1), Draw("rate", 20, 70, 10)],
+        question=lambda n: f"A root makes the sensor read more than the threshold for {n.last / 10:g} ms. The box "
+        f"takes {n.rate} samples a second, without a filter. How many per cent of such roots does it notice?",
+        numbers=[Draw("last", 21, 69, 2), Draw("rate", 20, 70, 10)],
         answer=_seen, unit="%",
         hints=[
             "A root may come at any time between two samples.",
@@ -309,89 +349,102 @@ EXERCISES = [
             Slip("missed", lambda n: 100.0 - _seen(n), "That is the share that slips through."),
             Slip("upside down", lambda n: 1e4 / _seen(n), "Upside down: the reading's duration goes above the line."),
         ],
-        solution=lambda n: f"The period is {1e3 / n.rate:.4g} ms, and {n.last} ms of it are covered: {_seen(n):.3g} %. "
-        "The rest falls between two samples.",
+        solution=lambda n: f"The period is {1e3 / n.rate:.4g} ms, and {n.last / 10:g} ms of it are covered: "
+        f"{_seen(n):.3g} %. The rest falls between two samples.",
     ),
     ShortText(
         key="E8", title="Ten samples a second",
         question="To save the spare bike's battery, Tomas lets its selector take ten samples a second. It is normally "
-        "open, and the legs alone make it firm. In one or two sentences: why does that do no harm here, and why would "
-        "it in a normally-closed one?",
+        "open, and the legs alone make it firm. In two or three sentences: why does a bump not have to be sensed here, "
+        "which two things come late nevertheless, and what would go wrong in a normally-closed one?",
         ideas=[
-            Idea((r"already (open|soft)", r"(is|was|stays?|rests?|stands?|lies) (already |still |always |then )?"
-                  r"(open|soft)\b.{0,40}(bump|root|rock|knock|hit|strik|before|anyway|without)",
-                  r"(open|soft) (anyway|already|before|when|by itself|at rest|whatever|without|for every)",
+            Idea((r"already (open|soft)",
+                  r"(is|was|stays?|rests?|stands?|lies|sits) (already |still |always |then |anyway )?(open|soft)\b",
+                  r"(open|soft) (anyway|already|before|when|by itself|at rest|whatever|without|for every|all|the)",
                   r"(bump|root|rock|knock)\w* (\w+ ){0,3}(meets?|finds?) (\w+ ){0,3}(open|soft)",
-                  r"(need|has|have|does)\w* (\w+ ){0,2}(not|nothing|no) (\w+ ){0,2}(open|move|sens|see|notice)",
-                  r"nothing (has|needs) to", r"open.{0,40}(every|any|each|all) (bump|root|rock|knock)",
-                  r"(no|not any) (bump|root|knock)\w* (\w+ ){0,4}(sens|notic|seen|found)"),
+                  r"(open|soft)( \w+){0,3} ((does|do|need|has|have)n.t|not|needs? no|absorbs?|swallows?|takes?)\b",
+                  r"(not|(does|do)n.t) (need|have) (\w+ )?(sens|open|move|see|react|notice|command)",
+                  r"nothing (has|needs|to)", r"(without (any )?|no )(need|command|sens|signal|warn)"),
                  "Say where the normally-open valve is when a bump comes."),
-            Idea((r"firm\w* (\w+ ){0,4}(late|later|delay|tenth|moment|100 ms|0\.1)",
-                  r"(late|later|delay\w*|tenth|100 ms|0\.1 s|moment|wait\w*)\b.{0,60}(firm|lock|clos)",
-                  r"(firm|lock|clos)\w*.{0,60}\b(late|later|delay\w*|tenth|100 ms|0\.1 s|moment)", r"bob"),
-                 "Say what a slow sample costs the normally-open one: what comes late?"),
-            Idea((r"miss\w*", r"overlook", r"between (two |the )?samples",
-                  r"(not|never|cannot|does ?n.t|hardly) (\w+ ){0,2}"
-                  r"(see|sees|seen|notice\w*|catch\w*|sens\w*|find\w*)", r"slips? (through|past)", r"over (before|by)",
-                  r"(still|stays?|remains?|is) (firm|locked|closed|shut)", r"(short|brief|few ms|6 ms|few milli)"),
+            Idea((rf"(firm|lock|stiff|hard|clos|bob|start|begin|first stroke)\w*.{{0,70}}\b{_LATE}",
+                  rf"{_LATE}.{{0,60}}(firm|lock|stiff|hard|bob)"),
+                 "Say what comes late when the rider begins to pedal."),
+            Idea((rf"(open|soft|unlock|releas)\w* (again|up)?.{{0,30}}\b{_LATE}",
+                  rf"{_LATE}.{{0,30}}\b(open|soft|unlock|releas)\w*",
+                  rf"{_LATE}.{{0,40}}(stop|ceas|last stroke|rest(s|ing) (the|their))",
+                  rf"(stop|ceas|last stroke|no longer|finish|(legs|pedalling) ends?)\w*.{{0,70}}"
+                  rf"\b({_LATE}|still|firm|locked|(soft|open) again)",
+                  r"(still|remains?|stays?) (firm|locked|closed) (\w+ ){0,6}(after|when|until|although)",
+                  r"(open|soft|unlock)\w* (again )?(when|after|once) (\w+ ){0,3}(stop|end|ceas)", r"both ways"),
+                 "Say what else comes late, and could hurt: what must the valve do when the legs stop?"),
+            Idea((r"miss\w*", r"overlook", r"between (two |the |its )?(samples|looks)", r"un(seen|noticed|detected)",
+                  r"(not|never|cannot|hardly|only|(does|do|is|ca|wo|would|could|did)n.t) (\w+ ){0,2}"
+                  r"(see|notice|catch|sens|find|detect|feel|open)", r"(slips? (through|past)|catch (every|each|all))",
+                  r"(gone|over|past|finished) (before|by)", r"fails? to", r"asleep", r"without (opening|noticing)",
+                  r"(still|stays?|remains?|be) (firm|locked|closed|shut) (\w+ ){0,4}(bump|root|rock|knock|hit|strik)"),
                  "Say what happens to bumps that a normally-closed valve must notice."),
         ],
         misconceptions=[
+            Misconception("swapped", (r"(normally.closed|closed|locked)( (?!but|while|open|normally)\w+){0,3} "
+                                      r"(already|is|stays|rests) (already )?(open|soft)\b",
+                                      r"normally.open( (?!not|never|closed)\w+){0,5} (miss|overlook)"),
+                          "You have the two the wrong way round: which one is locked before a bump comes?",
+                          "The normally-closed one is already open and goes firm late; normally open misses bumps."),
             Misconception("quicker to open",
                           (r"(normally.open|it|open one|open valve)\b.{0,30}(reacts?|opens|responds?) (\w+ ){0,2}"
                            r"(faster|quicker|sooner|more quickly)",),
                           "It does not open more quickly. It does not have to open at all.",
                           "The normally-open one reacts faster to a bump, and closed is locked and misses it."),
             Misconception("fast enough",
-                          (r"(ten|10) (samples|hz|times)\b.{0,40}(is|are) (\w+ )?(enough|sufficient|fast|plenty) "
-                           r"(\w+ ){0,2}(to|for) (\w+ ){0,2}(catch|see|sense|notice|find|feel)",
-                           r"(enough|sufficient) (\w+ ){0,2}to (catch|see|sense|notice|find) (\w+ ){0,2}(bump|root)"),
+                          (r"(enough|sufficient|plenty) (\w+ ){0,2}(to|for) (catch|see|sens|notic|find)",),
                           "A reading lasts 6 ms, samples come every 100: of a hundred roots it would notice six.",
                           "Ten samples are enough to catch every bump, a moment late."),
-            Misconception("closed never misses", (r"closed\b.{0,40}(never|not|does ?n.t) (\w+ )?miss",
-                                                      r"miss\w* (nothing|none|no (bump|root))"),
+            Misconception("closed never misses", (r"closed\b.{0,40}(never|not|doesn.t|cannot) (\w+ )?miss",),
                           "It is the one that has to notice bumps, and it notices few of them.",
                           "The closed one never misses a bump, since it is already firm when it comes."),
             Misconception("bump makes it firm",
-                          (r"(bump|root|knock)\w* (\w+ ){0,2}(makes?|turns?|sets?|tells?|gets?) (\w+ ){0,3}firm",),
+                          (r"(bump|root|knock)\w* (\w+ ){0,2}(makes?|turns?|sets?|tells?|gets?) (\w+ ){0,3}firm",
+                           r"firms? (\w+ ){0,2}(on|at|after) (the|a|every) (bump|root|knock)"),
                           "A bump makes no selector firm: a bump opens it. The legs make this one firm.",
                           "It is already open and a bump makes it firm a moment late."),
             Misconception("no difference", (r"no difference", r"same (for|in) (both|either)"),
-                          "On the descent normally closed has 6.47 m/s² at 10 Hz, normally open 4.46.",
+                          "On the descent normally closed has 6.27 m/s² at 10 Hz, normally open 4.45.",
                           "There is no difference between open and closed at ten samples."),
         ],
-        model="The normally-open valve is already open when a bump comes, so nothing has to be sensed in time; all "
-        "that a slow sample costs is that it goes firm up to a tenth of a second late. A normally-closed valve is firm "
-        "until a bump is noticed, and at ten samples a second most readings, which last a few ms, fall between two "
-        "samples.",
+        model="The normally-open valve is already open when a bump comes, so nothing has to be sensed in time. It goes "
+        "firm up to a tenth of a second after the legs begin, which hardly matters, and it opens up to a tenth of a "
+        "second after they stop: at 10 m/s a metre ridden firm. A normally-closed valve is firm until a bump is "
+        "noticed, and at ten samples a second most readings, which last a few ms, fall between two samples.",
         hints=["Where is each valve at the moment in which the wheel strikes a root?",
-               "How long does a reading last, and how far apart are the samples?",
-               "What comes late in the normally-open one, and does it hurt?"],
+               "The legs begin, the legs stop: what must the valve do each time, and when does the computer look?",
+               "How long does a reading of a bump last, and how far apart are the samples?"],
     ),
     Design(
         key="E9", title="A box for the carrier", kind="open",
         question=lambda n: "Design the carrier's own box. Every sample costs 2 mJ (200 a second: 0.4 W), and a valve "
-        "whose dead time and motion take $t$ ms together needs 12/$t$ W (both invented; workbook 08 says why a quick "
-        f"valve takes power). A pump shakes the frame at {n.line} Hz with 10 m/s². Choose sample rate, cut-off and "
-        f"valve so that the power is at most {n.power / 100:g} W, no more than 1 m/s² of the pump lands below 20 Hz, "
-        f"and vibration on the descent is at most {_limit(n):.3f} m/s². The descent is ridden with your box, the law "
-        "told the speed; computer, bus and jitter are those of the present box.",
-        numbers=[Draw("power", 240, 360, 10), Draw("line", 260, 410, 10)],
+        f"whose dead time and motion take $t$ ms together needs {n.cost}/$t$ W (both invented; workbook 08 says why a "
+        f"quick valve takes power). A pump shakes the frame at {n.line} Hz, and there may be other lines. Choose "
+        f"sample rate, cut-off and valve so that the power is at most {n.power / 100:g} W, at most {n.left} % is left "
+        "of anything that could fold below 20 Hz, the pump is seen at 30 Hz or above, and the mean age is at most "
+        f"{_oldest(n):.2f} ms. Computer, bus and jitter are those of the present box. The carrier's descent is then "
+        f"ridden with your box, the law told the speed: at most {_roughest(n):.3f} m/s².",
+        numbers=[Draw("power", 200, 360, 40), Draw("cost", 10, 18, 2), Draw("left", 20, 50, 10),
+                 Draw("line", 260, 410, 10)],
         parameters=[
             Parameter("sample_rate", "sample rate", 50.0, 2000.0, "Hz"),
-            Parameter("cutoff", "cut-off of the first-order filter", 10.0, 500.0, "Hz"),
-            Parameter("valve", "dead time and motion of the valve together", 2.0, 20.0, "ms"),
+            Parameter("cutoff", "cut-off of the first-order filter", 10.0, 1000.0, "Hz"),
+            Parameter("valve", "dead time and motion of the valve together", 2.0, 40.0, "ms"),
         ],
         judge=_judge,
         passing=lambda n: dict(zip(("sample_rate", "cutoff", "valve"),
                                    (f"{value:g} {unit}" for value, unit in
                                     zip(_reference(n), ("Hz", "Hz", "ms"), strict=True)), strict=True)),
-        solution="Age is half a period and the valve's time, and a few ms that are not yours to choose. Each watt goes "
-        "where it takes away most: 1 kHz alone would eat 2 W for the last 1.5 ms, and starve the valve. The least sum "
-        "lies near a quarter of the power for samples and three quarters for the valve. Then look where the pump folds "
-        "to: moving the rate aside is free, a low cut-off is not.",
-        hints=["Write the mean age as a sum of two terms that you can buy.",
-               "Spend all the power. Try it in halves first, then move some from samples to the valve and look.",
-               "Fold the pump's line at your rate, as in E3. If it lands below 20 Hz, move the rate by a tenth."],
+        solution="Three stages can be bought. The cut-off is bought with the rate: the highest that E4 allows, since "
+        "each Hz less costs age. So the rate shortens two stages, wait and filter, and the valve gets the watts that "
+        "are left. Each tenth of a watt goes where it takes away most; near the least age, moving one to and fro "
+        "changes next to nothing. Then look where the pump folds to: moving the rate aside is nearly free.",
+        hints=["Take a rate. E4 gives its cut-off, the power that is left gives the valve. Add up the age.",
+               "Do that for four or five rates, 200 to 800 Hz, and look for the least age.",
+               "Fold the pump's line at your rate, as in E3. If it lands below 30 Hz, move the rate by a tenth."],
     ),
 ]  # fmt: skip

@@ -1,6 +1,7 @@
 """Boxes and rides of workbook 05: chains of sensor, computer and valve, what they cost on a ride, fixed rivals."""
 
 import math
+from collections import deque
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -11,12 +12,13 @@ from helpers.control.law import curve_force
 from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive
 from helpers.control.mode_switch import ManualLever, ModeSelector
 from helpers.control.timing import Timing
+from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import fell_loop
 from helpers.models.vehicles import FLEET
 from helpers.simulation import kernel
 from helpers.simulation.families import SKYHOOK, mode_switching
 from helpers.simulation.metrics import metrics, rms
-from helpers.simulation.runs import axle_path, ride_section
+from helpers.simulation.runs import axle_path, ride_section, simulate
 from helpers.simulation.weighting import weighted_rms
 
 # Invented for the course: the box that came with the dampers, and the two that are offered.
@@ -48,7 +50,6 @@ ORDINARY = np.geomspace(100.0, 2000.0, 16)
 SETTINGS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3)
 # The carrier's engine: two shakes a turn at 5955 turns a minute, this strong on the frame. Invented for the course.
 LINE, LINE_STRENGTH = 198.5, 10.0  # Hz, m/s2
-OTHER_LINE = 190.0  # Hz, at 5700 turns a minute
 SPARE = mode_switching(FLEET["bike"]).vehicle  # the spare bike, on the selector of workbook 04
 SELECTOR_RATES = (10.0, 20.0, 50.0, 100.0, 200.0, 1000.0)
 
@@ -90,9 +91,34 @@ def skyhook(place):
     return LinearSkyhook(SKYHOOK * FLEET[place[0]].damping)
 
 
+PHASES = 8  # moments within a sample period at which a ride begins; the page shows the mean
+
+
+def _after(path, speed, wait):
+    """The road under a wheel that stands for `wait` s before it sets off."""
+    return lambda time: path.at(path.distance[0] + speed * np.maximum(time - wait, 0.0)) - path.height[0]
+
+
+@lru_cache(1024)
+def begun(place, law, timing, seed=HOME, vehicle=None):
+    """Vibration in m/s2 of one ride, begun at PHASES moments spread over a sample period: a tuple."""
+    vehicle, section = vehicle or FLEET[place[0]], loop(seed).section(place[1])
+    path, speed = axle_path(section.profile, vehicle.wheel_radius), vehicle.speed(place[1])
+    push = Pedalling(force=vehicle.pedal_force).push if section.pedalling else None
+    waits = np.arange(PHASES) / (PHASES * timing.sample_rate)
+    rides = (simulate(vehicle, _after(path, speed, wait), path.length / speed + wait, law, timing, push)
+             for wait in waits)  # fmt: skip
+    return tuple(metrics(each).comfort for each in rides)
+
+
 def with_box(place, timing, seed=HOME):
-    """Vibration in m/s2 of the controllable damper with a skyhook law and a box."""
-    return vibration(place, skyhook(place), timing, seed)
+    """Vibration in m/s2 of the controllable damper with a skyhook law and a box: the mean of `begun`."""
+    return float(np.mean(begun(place, skyhook(place), timing, seed)))
+
+
+def delayed(place, milliseconds, seed=HOME):
+    """Vibration in m/s2 with a chain of nothing but delay; at 1 kHz one beginning is enough."""
+    return vibration(place, skyhook(place), late(milliseconds), seed)
 
 
 def _least(values, cost):
@@ -147,11 +173,10 @@ LEAK = 0.2  # Hz; below it the sum forgets, or a sensor's offset would run away
 
 @dataclass(frozen=True)
 class Sensed:
-    """Vibration in m/s2; the summed speed's error, rms, m/s; share of samples at which its sign is right."""
+    """Vibration in m/s2; the summed speed's error, rms, m/s."""
 
     vibration: float
     error: float
-    right: float
 
 
 def _block(cutoff, order):
@@ -169,12 +194,15 @@ def _block(cutoff, order):
 
 
 @lru_cache(64)
-def sensed(place, timing, line=LINE_STRENGTH, order=1, seed=HOME, told=False, frequency=LINE):
+def sensed(place, timing, line=LINE_STRENGTH, order=1, seed=HOME, told=False, frequency=LINE, behind=(0, 0)):
     """Ride with a skyhook that sums the frame's acceleration to a speed, while an engine shakes the frame.
 
     line: strength in m/s2 of the engine's line at `frequency` in Hz. order: of the anti-alias filter. told: the law is
-    told the true speed. The stepper moves the machine on from tick to tick; the rest is that of `timing`.
+    told the true speed. behind: by how many ms more the body's speed and the opening speed reach the law late.
+    The stepper moves the machine on from tick to tick; the rest is that of `timing`.
     """
+    if abs(timing.sample_rate * TICK * round(1.0 / (timing.sample_rate * TICK)) - 1.0) > 1e-9:
+        raise ValueError(f"sensed: sample_rate is {timing.sample_rate:g} Hz; allowed are 1000 Hz over a whole number.")
     vehicle, section = FLEET[place[0]], loop(seed).section(place[1])
     path, speed = axle_path(section.profile, vehicle.wheel_radius), vehicle.speed(place[1])
     ticks, step = int(path.length / speed / TICK), TICK / SUBSTEPS
@@ -194,16 +222,15 @@ def sensed(place, timing, line=LINE_STRENGTH, order=1, seed=HOME, told=False, fr
     log, energy, row, ahead = np.zeros((SUBSTEPS + 1, 8)), np.empty(4), np.zeros(9), np.zeros(SUBSTEPS + 1)
     state, steps, inputs, seen = log[-1, :4], log[1:], known[order:], np.zeros(3)  # a tick ends where the next begins
     due, valve, command, summed = {}, 0.0, 0.0, 0.0
-    acceleration, errors, right = np.zeros(ticks + 1), [], []
+    acceleration, errors, past = np.zeros(ticks + 1), [], deque([seen] * (1 + max(behind)), 1 + max(behind))
     for n in range(ticks):
         if n % every == 0:
             summed = forgets * summed + period * seen[0]
-            wanted = sky * (seen[2] if told else summed)
-            soft, firm = (curve_force(curve, seen[1]) for curve in curves)
+            wanted = sky * (past[-1 - behind[0]][2] if told else summed)
+            soft, firm = (curve_force(curve, past[-1 - behind[1]][1]) for curve in curves)
             setting = 0.0 if firm == soft else min(max((wanted - soft) / (firm - soft), 0.0), 1.0)
             due[n + delay + int(draw.integers(0, jitter + 1))] = setting
             errors.append(summed - state[1])
-            right.append(summed * state[1] > 0.0)
         command = due.pop(n, command)
         row[0] = command + half * (valve - command)  # the valve's place in the middle of the tick
         valve = command + keeps * (valve - command)
@@ -215,8 +242,9 @@ def sensed(place, timing, line=LINE_STRENGTH, order=1, seed=HOME, told=False, fr
         np.matmul(steps, pick, out=inputs)
         filtered = block @ known
         known[:order], seen = filtered[:-1], filtered[-1]
+        past.append(seen)
         acceleration[n + 1] = log[-1, kernel.BODY_ACC]
-    return Sensed(weighted_rms(acceleration, 1.0 / TICK, "Wk"), rms(errors), float(np.mean(right)))
+    return Sensed(weighted_rms(acceleration, 1.0 / TICK, "Wk"), rms(errors))
 
 
 # --- the spare bike's selector ------------------------------------------------------------------------------------
@@ -232,15 +260,35 @@ def selector(rest, section):
     return ModeSelector(hysteresis=10.0, rest=rest, pedalled=section != "descent")
 
 
-@lru_cache(256)
+def told_to_open():
+    """The same selector, firm so far, from the moment in which the rider stops pedalling: the latest opening."""
+    return ManualLever(first=1.0, then=0.0, at=1e-3, reaction=0.0, hand=0.0)
+
+
+ROOT_HEIGHT, ROOT_LENGTH, ROOT_AFTER = 0.04, 0.3, 0.5  # m; a half-sine root, this far after the last stroke
+
+
+def root_met(speed, law, rate=200.0):
+    """Greatest body acceleration in m/s2 when the spare bike meets a root half a metre after the last stroke."""
+
+    def road(time):
+        along = np.clip((speed * time - ROOT_AFTER) / ROOT_LENGTH, 0.0, 1.0)
+        return ROOT_HEIGHT * np.sin(math.pi * along)
+
+    seconds = (ROOT_AFTER + ROOT_LENGTH) / speed + 0.5
+    run = simulate(SPARE, road, seconds, law, replace(PRESENT, sample_rate=rate))
+    return float(np.abs(run.body_acceleration).max())
+
+
+@lru_cache
 def selected(section, law, rate=200.0, seed=HOME):
     """The spare bike's `Run` under a selector law, with the present box at another sample rate."""
     return ride_section(SPARE, loop(seed).section(section), law, replace(PRESENT, sample_rate=rate))
 
 
 def spare(section, law, rate=200.0, seed=HOME):
-    """Vibration in m/s2 of the spare bike under a selector law."""
-    return metrics(selected(section, law, rate, seed)).comfort
+    """Vibration in m/s2 of the spare bike under a selector law: the mean of `begun`."""
+    return float(np.mean(begun(("bike", section), law, replace(PRESENT, sample_rate=rate), seed, SPARE)))
 
 
 def readings(threshold=40.0):
