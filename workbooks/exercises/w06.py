@@ -1,16 +1,9 @@
 """Exercises of workbook 06: distance, share climbed, what a sensor feels, hold times, the state of rest, a design."""
 
 import math
-from functools import lru_cache
 from types import SimpleNamespace
 
-import numpy as np
-
-from helpers.control.laws import Passive
-from helpers.control.mode_switch import ModeSwitch
-from helpers.models.terrain import iso_8608
 from helpers.models.wheel_step import step
-from helpers.simulation.runs import simulate
 from helpers.teaching.exercises import (
     Choice,
     Criterion,
@@ -23,6 +16,7 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
+from scenes import w06_design as design
 from scenes import w06_numbers as numbers
 
 RATES = (100, 125, 200, 250, 400)  # samples a second
@@ -62,90 +56,14 @@ def _hold(n):
     return 1e3 * n.apart / (n.speed_kmh / 3.6) - n.loud
 
 
-# --- the design: a borrowed bike on a stretch of rough ground with roots ----------------------------------------------
-
-FAST, ROOTS, ROOT, RADIUS = 10.0, 5, 0.035, 0.36  # m/s; roots in the row, their height in m; wheel radius in m
-PRICE = 1200.0  # times ms: what a chain costs, times its response time
-
-
-@lru_cache(1)
-def _rough():
-    return iso_8608("C", 40.0, 0.01, seed=3, band=(0.05, 2.83)).under_wheel(RADIUS)
-
-
-def _bike(n):
-    return numbers.machine("bike").changed(body_mass=n.body, wheel_mass=n.wheel, tyre_rate=1e3 * n.tyre)
-
-
-@lru_cache(4096)
-def _step_cost(body, wheel, tyre, height, pace, threshold, response):
-    """The higher cost in per cent of two paces over the learner's step."""
-    bike, costs = _bike(SimpleNamespace(body=body, wheel=wheel, tyre=tyre)), []
-    for speed in (pace, FAST):
-        late = numbers.over(bike, height, speed, ModeSwitch(threshold=threshold), numbers.responding(response))
-        least = numbers.over(bike, height, speed, Passive(0.0))
-        costs.append(100.0 * (numbers.peak(late) / numbers.peak(least) - 1.0))
-    return max(costs)
-
-
-@lru_cache(256)
-def _stretch(body, wheel, tyre, pace, apart, threshold, hold, response):
-    """Thirty metres of rough ground with a row of roots: share of time locked in per cent, closings within the row,
-    and the time in ms from the wheel's contact with the last root to a valve that is half closed again.
-    """
-    bike, rough = _bike(SimpleNamespace(body=body, wheel=wheel, tyre=tyre)), _rough()
-    rise = numbers.row_of_roots(bike, ROOT, apart, ROOTS)
-    timing = numbers.responding(response)
-
-    def road_at(time):
-        x = pace * time
-        return rough.at(x) - rough.height[0] + rise(x - 10.0)
-
-    run = simulate(bike, road_at, 30.0 / pace, ModeSwitch(threshold=threshold, hold=hold), timing, log_step=5e-4)
-    last = (10.0 + (ROOTS - 1) * apart) / pace
-    rising = np.diff(run.valve[(run.time >= 10.0 / pace + 0.03) & (run.time <= last)]) > 1e-9
-    firm = run.time[(run.time > last + 0.02) & (run.valve > 0.5)]
-    again = 1e3 * (float(firm[0]) - last) if len(firm) else math.inf
-    return 100.0 * float(np.mean(run.valve > 0.99)), int(np.count_nonzero(rising[1:] & ~rising[:-1])), again
-
-
-def _measured(n, threshold, response, hold):
-    """Step cost, time locked, closings and time to firm of one choice; response and hold in s."""
-    machine, pace = (n.body, n.wheel, n.tyre), n.pace_kmh / 3.6
-    cost = _step_cost(*machine, n.step_mm / 1e3, pace, threshold, response)
-    return cost, *_stretch(*machine, pace, n.apart, threshold, hold, response)
-
-
-@lru_cache(64)
-def _reference(items):
-    """A choice that serves: threshold in m/s2, response, hold in s; its time locked in per cent, and to firm in ms."""
-    n = SimpleNamespace(**dict(items))
-    machine, pace = (n.body, n.wheel, n.tyre), n.pace_kmh / 3.6
-    threshold, response = 15.0, 2e-3
-    while _step_cost(*machine, n.step_mm / 1e3, pace, threshold, response + 1e-3) <= numbers.ALLOWED:
-        response += 5e-4
-    hold = 0.02
-    while _measured(n, threshold, response, hold)[2]:
-        hold += 0.01
-    hold += 0.01
-    _, locked, _, again = _measured(n, threshold, response, hold)
-    return threshold, response, hold, locked, again
-
-
-def _limits(n):
-    """The learner's limits: least time locked in per cent, highest price, longest time to firm in ms."""
-    _, response, _, locked, again = _reference(tuple(sorted(vars(n).items())))
-    return math.floor(locked - 2.0), math.ceil(1.25 * PRICE / (1e3 * response)), 10 * math.ceil(again / 10.0 + 2.0)
-
-
 def _passing(n):
-    threshold, response, hold, _, _ = _reference(tuple(sorted(vars(n).items())))
+    threshold, response, hold, _, _ = design.reference(n)
     return {"threshold": f"{threshold:g} m/s^2", "response": f"{1e3 * response:g} ms", "hold": f"{1e3 * hold:g} ms"}
 
 
 def _judge(values, n):
-    cost, locked, closed, again = _measured(n, values.threshold, values.response, values.hold)
-    least, price, soon = _limits(n)
+    cost, locked, closed, again = design.measured(n, values.threshold, values.response, values.hold)
+    least, price, soon = design.limits(n)
     return [
         Criterion("cost on the step, at the worse of both paces", cost, numbers.ALLOWED, "%",
                   advice="Felt too late, or answered too late: the two add."),
@@ -155,7 +73,7 @@ def _judge(values, n):
                   "Stones open it too often, or for too long each time."),
         Criterion("firm again after the last root", again, soon, "ms",
                   advice="It stays open for longer than the row needs."),
-        Criterion("price of the chain", PRICE / (1e3 * values.response), price,
+        Criterion("price of the chain, points", design.PRICE / (1e3 * values.response), price,
                   advice="A quicker chain than the step needs is money lost."),
     ]  # fmt: skip
 
@@ -213,14 +131,15 @@ EXERCISES = [
         answer="c",
         feedback={
             "a": "At 20 m/s the axle has climbed 88 % of the step when the valve is half open, and the cost is "
-            "−1 %. The share climbed is a matter of the wheel; the body feels the damper's push, and its peak "
-            "comes only after 11.8 ms.",
+            "−1 %. The share climbed is a matter of the rigid wheel. Between its path and the body is the tyre: held "
+            "for 6 ms, it is pressed together by 40.7 mm, and with the damper always open it would be 38.8.",
             "b": "The chain takes the same time, but its clock starts when the sensor feels the step: 0.2 ms after "
             "contact at 20 m/s, 8.2 ms at 3 m/s.",
             "c": "20 % at 3 m/s, 11 % at 5, 3 % at 10, −1 % at 20. At a slow pace the locked damper holds the wheel so "
-            "firmly that its sensor passes the threshold only after 8.2 ms.",
-            "d": "True of the 6 ms, and of the peak: it comes after 21.5 ms at 3 m/s, 11.8 ms at 20. But at 3 m/s the "
-            "clock starts 8.2 ms late, and by then the locked damper has pushed the body up.",
+            "firmly that its sensor passes the threshold only after 8.2 ms, and the tyre takes up the step meanwhile.",
+            "d": "True: at 3 m/s the valve is half open after 14.0 ms, the open body's peak comes after 21.5. But by "
+            "then the held wheel has left 18.2 mm in the tyre in place of 13.2. Released, it strikes later and harder: "
+            "17.3 in place of 14.4 m/s².",
         },
     ),
     Numeric(
@@ -260,6 +179,8 @@ EXERCISES = [
             "Work out $d$, then $d - x$, then the root, then $z$; divide by $h$ and multiply by 100.",
         ],
         slips=[
+            Slip("rise in mm", lambda n: _share(n) * n.height / 100.0,
+                 "That is the rise $z$ in mm. As a share it still has to be divided by $h$."),
             Slip("evenly", lambda n: 100.0 * n.rolled / _turn(n),
                  "That is $x/d$: the share of the distance. The axle rises fastest at first."),
             Slip("radius in the gap", lambda n: 100.0 * (n.height - n.radius + math.sqrt(
@@ -285,6 +206,8 @@ EXERCISES = [
             "Work out $m$ as one less the share, times $h$; take the root; subtract it from $d$; divide by $v$ in m/s.",
         ],
         slips=[
+            Slip("distance", lambda n: _time_left(n) * n.speed_kmh / 3.6,
+                 "That is the distance $x$ in mm: divide it by the speed."),
             Slip("evenly", lambda n: n.share / 100.0 * _turn(n) / (n.speed_kmh / 3.6),
                  "You took that share of the distance. The axle rises fastest at first, so it is there sooner."),
             Slip("km/h", lambda n: _time_left(n) / 3.6, "The speed went in as km/h: divide it by 3.6 first."),
@@ -335,17 +258,17 @@ EXERCISES = [
         "12.6 ms you roll 252 mm; your wheel is up on the step after 175.\" The lockout is as supplied, the threshold "
         "40 m/s². What do the tables say?",
         options={
-            "a": "He is right: when the climb is over, opening the valve is of no use.",
-            "b": "His distances are right, his conclusion is not: it may take 14 ms for 10 %.",
-            "c": "He is wrong: speed does not matter, and any chain would do.",
-            "d": "He is right, and the quick chain is too slow as well: 112 of 175 mm are gone.",
+            "a": "He is right: opened after the climb, it costs the 18 % of a valve that never opens.",
+            "b": "His distances are right, his conclusion is not: on average it costs 2 %, at the worst place 11.",
+            "c": "He is wrong: speed does not matter, and any chain keeps the cost within 10 %.",
+            "d": "He is right, and the quick chain costs 10 % or more as well: 112 of 175 mm are gone.",
         },
         answer="b",
         feedback={
-            "a": "The tyre stands between the axle's path and the wheel, and the body follows later still: with the "
-            "damper open its peak comes 17.5 ms after contact. The table of rest states has 2 % for the plain chain.",
-            "b": "The budget table has 15 ms from first touch and 14 from the threshold. On average over the samples "
-            "the plain chain costs 2 %.",
+            "a": "The tyre stands between the axle's path and the body. When the rigid wheel would be up, much of the "
+            "step is still in the tyre. The table of rest states has 2 % for the plain chain.",
+            "b": "The budget table has 14 ms from the threshold. The plain chain takes 12.6 ms on average, 15.1 at the "
+            "worst: 2 % on average, 11 at the worst place, just over the limit.",
             "c": "A valve that never opens costs 18 % there, and beyond 14 ms the cost climbs towards that.",
             "d": "The quick chain costs −2 % there: distance rolled is not cost.",
         },
@@ -361,7 +284,7 @@ EXERCISES = [
         answer=_hold, unit="ms", tolerance=0.01,
         hints=[
             "The clock starts at the last reading above the threshold, not at the first.",
-            "$t_h = d/v - t_\\mathrm{loud}$. What of the chain?",
+            "$t_h = D/v - t_\\mathrm{loud}$. What of the chain?",
             "Turn the speed into m/s and the spacing over it into ms; then subtract.",
         ],
         slips=[
@@ -377,7 +300,7 @@ EXERCISES = [
             Slip("km/h", lambda n: 1e3 * n.apart / n.speed_kmh - n.loud,
                  "The speed went in as km/h: divide it by 3.6 first."),
         ],
-        solution=lambda n: f"$d/v = {n.apart:g}/{n.speed_kmh / 3.6:.4g}$ s $= "
+        solution=lambda n: f"$D/v = {n.apart:g}/{n.speed_kmh / 3.6:.4g}$ s $= "
         f"{1e3 * n.apart / (n.speed_kmh / 3.6):.4g}$ ms, less {n.loud} ms: {_hold(n):.4g} ms. The chain's "
         f"{n.response} ms shift opening and closing alike and drop out. With a slow sensor add one sample period, for "
         "the last reading may fall between two samples.",
@@ -388,29 +311,50 @@ EXERCISES = [
         "and takes 15 ms.\" In one or two sentences: why does a valve that rests open forgive a slow chain at a step, "
         "and when would it not?",
         ideas=[
-            Idea(("already", "open (at|on|before|when|as|all)", "open from", "been open", "nothing to (do|wait|open)",
-                  "no need", "needs? no", "not (need|have) to", "need not", "doesn't (need|have) to", "is open",
-                  "stands open", "has not to", "without moving", "does not move", "need to move", "no waiting",
-                  "(right|proper) place", r"where it (should|has to|must) be",
-                  r"(concern|fall|on|in|only) \w* ?(going|becom|gett|turning) firm"),
+            Idea((r"already (open|soft|is\b|there|where)", "open already", "been open", "meets an open", "open from",
+                  r"open (at|before|all) (the |first |contact|it |when )", r"open when (the|it)", "from the start",
+                  "nothing (has |needs )?(to|must)", "nothing it must", "no(thing)? (need|work) to",
+                  r"(not|\w+n't) (need|have) to (open|move|wait|do|react)", "need not (open|move|wait)",
+                  r"(is|it's|stands|stays|sits|rests|waits|valve) (there |fully |wide |already )?(open|soft)\b",
+                  "resting (open|soft)", "(rest|resting) (position|state|setting) is (open|soft)",
+                  "(soft|open) (position|setting|by default)", "without moving", "can move at once",
+                  "no (opening|movement|move|motion|command|waiting|action)", r"where it (should|has to|must) be",
+                  r"(delays?|ms) (only )?(falls?|applies|concerns?|matters?)?( only)?( on| to| when)?( it)? ?"
+                  r"(going|goes|becoming|becomes|getting|gets) (back )?(to )?(firm|hard)", "only delay getting firm"),
                  "Say where the valve is at first contact, and what it still has to do then."),
-            Idea(("firm", "lock", "told", "pedal", "closed", "shut"),
+            Idea((r"(when\w*|if|while|unless|once|until|as soon as|but|under|in|told|commanded|set|had|has been)\b"
+                  r"[^.;]*(firm|lock|pedal|closed|shut|hard\b|lever)",
+                  r"(firm|lock\w*|closed|shut)\b[^.;]*\b(late|counts?|do\b|matter)"),
                  "Say in which case the chain's delay would count after all."),
         ],
         misconceptions=[
-            Misconception("opens sooner", (r"opens? (it |the valve )?(sooner|faster|quicker|more quickly|earlier)",
-                                           r"(short|small)er (way|distance|stroke)", r"half (way|open)"),
+            Misconception("opens sooner", (
+                r"(opens?|reacts?|responds?)\b[^.;]{0,25}(sooner|faster|quicker|more quickly|earlier)",
+                r"(short|small|less)\w* (way|distance|stroke|force)", r"(reacts?|responds?|open) (within|after) \d+"),
                           "It does not open sooner: it does not open at all, for it is open.",
                           "Because resting open it opens faster than a locked one."),
-            Misconception("never late", ("not even (when|if)",),
+            Misconception("never late", ("(even|not) (when|if|though)", "also (not )?(when|if)", "always late"),
                           "Told to be firm it has the way to open before it, and is as late as any other.",
                           "It rests open, so it is never late, not even when it is told to be firm."),
-            Misconception("the step is slow", (r"(slow|low) (speed|pace)", "too slow to matter", r"drives? slow"),
-                          "Pace is not the reason: at the motorcycle's 20 m/s the cost is 0 as well.",
+            Misconception("open and firm exchanged", (
+                r"already (firm|locked|shut|closed)", r"when (it is )?open,? (it )?is late",
+                r"(is|it's) (firm|locked|shut|closed) (at|when it meets) the (step|bump)",
+                r"(firm|locked|closed|shut)( one| valve| damper) is (already )?open"),
+                          "The other way round: a valve that rests open is open at the step, a firm one has to open.",
+                          "It is already firm at the step, and late when it is open."),
+            Misconception("the step is slow", (
+                r"(because|since|as)\b[^.;]{0,40}(slow|low) (speed|pace)", "too slow to matter", "drives? slow",
+                r"only \d+ mm"),
+                          "Pace is not the reason: an open valve has nothing to do at 20 m/s either.",
                           "Because the carrier drives at a slow pace the 15 ms do not matter."),
-            Misconception("closes at the step", (r"closes? (at|on|when it (meets|feels|hits)) (the|a) (step|bump)",
-                                                 r"(goes|becomes|gets) firm (at|on) (the|a) (step|bump)"),
-                          "A bump opens a selector, it never makes it firm.",
+            Misconception("the machine", ("(carrier|casualty|body|machine) is (so )?(heavy|light)",),
+                          "Mass is not the reason: the same holds for bike and motorcycle.",
+                          "The carrier is heavy, so its body moves late and the delay does not matter."),
+            Misconception("closes at the step", (
+                r"(closes?|locks?|shuts?)( it| down)? (at|on|when it (meets|feels|hits)) (the|a) (step|bump)",
+                r"(goes|becomes|gets) firm (at|on) (the|a) (step|bump)", r"(step|bump) (closes|locks|shuts)",
+                "opens? on contact"),
+                          "At a step a selector opens if it was locked; it is never made firm by one.",
                           "It rests open and closes at the step only after 15 ms, which is late enough."),
         ],
         model="At first contact it is open already, so there is nothing to wait for: its delay falls on going firm, "
@@ -421,16 +365,17 @@ EXERCISES = [
     ),
     Design(
         key="E8", title="A selector for a borrowed bike", kind="open",
-        question=lambda n: f"A borrowed bike: body {n.body} kg, unsprung {n.wheel:g} kg, tyre {n.tyre} kN/m, else like "
-        f"ours, lockout as supplied, normally closed. Choose threshold, response time of the whole chain (from felt to "
-        "half open) and hold time, so that\n\n"
+        question=lambda n: f"A borrowed bike: body {n.body} kg, unsprung {n.wheel:g} kg, tyre {n.tyre} kN/m, locked "
+        f"damper {n.firm} N s/m up to a blow-off of 720 N, else like ours, normally closed. Choose threshold, response "
+        "time of the whole chain (from felt to half open) and hold time, so that\n\n"
         f"- on a step of {n.step_mm} mm the cost is at most 10 %, at the climb's {n.pace_kmh:g} km/h and at 10 m/s;\n"
-        f"- on 30 m of rough ground at {n.pace_kmh:g} km/h, with five roots of 35 mm {n.apart:g} m apart, the valve "
-        f"does not close within the row, is half firm again {_limits(n)[2]} ms after the wheel meets the last root, "
-        f"and is locked at least {_limits(n)[0]} % of the time;\n"
-        f"- the price of the chain, 1200/$T$ for a chain of $T$ ms, is at most {_limits(n)[1]}.",
+        f"- on 30 m of rough ground at {n.pace_kmh:g} km/h, with five roots of {n.root_mm} mm {n.apart:g} m apart, the "
+        f"valve does not close within the row, is half firm again within {design.limits(n)[2]} ms after the wheel "
+        f"meets the last root, and is locked at least {design.limits(n)[0]} % of the time;\n"
+        f"- the price of the chain, 1200/$T$ points for a chain of $T$ ms, is at most {design.limits(n)[1]} points.",
         numbers=[Draw("body", 50, 75, 5), Draw("wheel", 2.8, 3.8, 0.2), Draw("tyre", 60, 80, 5),
-                 Draw("step_mm", 45, 60, 5), Draw("pace_kmh", 12, 17, 1), Draw("apart", 1.1, 1.9, 0.1)],
+                 Draw("firm", 5000, 8000, 500), Draw("step_mm", 45, 60, 5), Draw("root_mm", 25, 50, 5),
+                 Draw("pace_kmh", 12, 17, 1), Draw("apart", 1.1, 1.9, 0.1), Draw("aim", 6, 34, 2)],
         parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
                     Parameter("response", "response time of the whole chain", 0.5, 40.0, "ms"),
                     Parameter("hold", "hold time", 5.0, 3000.0, "ms")],
@@ -439,10 +384,11 @@ EXERCISES = [
         passing=_passing,
         solution="The price sets how quick the chain can be. With that chain, lower the threshold until the step is "
         "felt soon enough at the slow pace; lower still, the stones open it and the lock is lost. The hold time comes "
-        "last: spacing over pace less the time for which a root is loud, and not much more, for each millisecond is "
-        "open time.",
+        "last: spacing over pace less the time for which a root is loud, found by trying, and not much more, for each "
+        "millisecond is open time.",
         hints=["Which requirement does the hold time not touch at all?",
                "Start with the quickest chain that the money buys and bring the threshold down.",
-               "For the hold time begin with spacing over speed, less about a tenth of a second."],
+               "For the hold time begin with spacing over speed. How long a root is loud depends on its height: come "
+               "down until the valve closes within the row."],
     ),
 ]  # fmt: skip

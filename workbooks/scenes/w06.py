@@ -32,19 +32,22 @@ from scenes.w06_tables import (  # the page asks this module for its tables too
     climb_steps,
     distance_table,
     felt_table,
-    force_table,
     hold_table,
+    machine_table,
     push,
     reading_steps,
+    release_table,
     rest_table,
     roots_table,
+    screw_price,
     share_table,
 )
 
 __all__ = [
     "PLAIN", "QUICK", "TRAIL_BIKE", "blow_off_table", "budget_table", "card", "chain_table", "climb_figure",
-    "climb_steps", "distance_table", "felt_table", "force_table", "hold_table", "map_figure", "numbers",
-    "puzzle_sketch", "reading_steps", "rest_table", "roots_table", "share_table", "waiting_figure",
+    "climb_steps", "distance_table", "felt_table", "hold_table", "machine_table", "map_figure", "numbers",
+    "puzzle_sketch", "reading_steps", "release_table", "rest_table", "roots_table", "screw_price", "share_table",
+    "waiting_figure",
 ]  # fmt: skip
 
 PREDICTED = {"a": "at 20 m/s", "b": "alike", "c": "at 3 m/s", "d": "nowhere"}
@@ -103,7 +106,9 @@ def climb_figure():
     left.plot(x0 + along, 0.06 + radius + climb.rise(along), color=ORANGE)
     arrow(left, (x0, 0.06 + radius), (x0 + 0.14, 0.06 + radius + 0.14 * climb.first_slope), "", ORANGE)
     left.text(x0 + 0.02, 0.57, "axle's path", color=ORANGE, ha="right")
-    arrow(left, (edge + 0.12, 0.06), (edge + 0.12, 0.06 + height), "$h$")
+    left.annotate("", (edge + 0.12, 0.06 + height), (edge + 0.12, 0.06), arrowprops={"arrowstyle": "<->", "color": INK})
+    left.text(edge + 0.15, 0.06 + 0.5 * height, "$h$", va="center", bbox={"facecolor": "white", "edgecolor": "none",
+                                                                          "pad": 0.5})  # fmt: skip
     left.annotate("", (edge, 0.02), (x0, 0.02), arrowprops={"arrowstyle": "<->", "color": INK})
     left.text(0.5 * (x0 + edge), 0.0, "$d$", ha="center", va="top")
     left.set(ylim=(-0.08, 0.87), title="The axle turns about the edge")
@@ -117,7 +122,8 @@ def climb_figure():
                    bbox={"facecolor": "white", "edgecolor": "none", "pad": 1.0})  # fmt: skip
     for x in (15.0, 30.0, 60.0):
         right.axvline(x, color=PLUM, linewidth=1.0)
-        right.text(x, 103.0, f"{x:.0f}", color=PLUM, ha="center", fontsize=9)
+        right.text(x, 104.0, f"{x:.0f}", color=PLUM, ha="center", fontsize=9,
+                   bbox={"facecolor": "white", "edgecolor": "none", "pad": 0.5})  # fmt: skip
     right.set(
         xlim=(0.0, 260.0), ylim=(0.0, 110.0), xlabel="distance from first contact (mm)",
         ylabel="share of the step climbed (%)", title="Most of the rise comes early",
@@ -164,7 +170,8 @@ def waiting_figure():
     axes[0, 0].text(25.0, 250.0, "open", color=INK, ha="right")
     axes[1, 0].text(24.0, 23.5, "locked", color=ORANGE)
     axes[1, 0].text(18.0, 8.0, "open", color=INK)
-    axes[1, 1].text(38.0, 34.0, "dotted: quick chain", color=PLUM, ha="right")
+    for ax, z in ((axes[1, 0], 36.0), (axes[1, 1], 37.0)):
+        ax.text(39.0, z, "dotted: quick chain", color=PLUM, ha="right", va="bottom", fontsize=9)
     return still(figure, "Trail bike at a 50 mm step, damper open and locked. " + " ".join(words))
 
 
@@ -232,6 +239,8 @@ def map_figure(prediction=""):
                   title="Quick chain: climbed is not cost")  # fmt: skip
         for name in ("share", "quick"):
             held[f"usual {name}"] = right.plot(SPEEDS, SPEEDS, **GHOST)[0]
+        held["unfelt"] = right.text(0.94, 0.835, "no dashes: never felt", color=BLUE, ha="right", va="center",
+                                    transform=right.transAxes, fontsize=9)  # fmt: skip
         held["share"] = right.plot(SPEEDS, SPEEDS, color=BLUE, linestyle=(0, (6, 2)))[0]
         held["quick"] = right.plot(SPEEDS, SPEEDS, color=PLUM)[0]
         for y, text, colour in ((0.955, "dashed: step climbed when half open", BLUE), (0.895, "solid: cost", PLUM)):
@@ -253,6 +262,7 @@ def map_figure(prediction=""):
         for text, (v, ms) in zip(held["numbers"], LABELLED, strict=True):
             row, column = int(np.argmin(np.abs(1e3 * RESPONSES - ms))), int(np.argmin(np.abs(SPEEDS - v)))
             text.set_text(numbers.whole(result["costs"][row, column]))
+        held["unfelt"].set_visible(bool(np.isnan(result["share"]).any()))
         for name in ("share", "quick"):
             held[name].set_ydata(np.minimum(result[name], TOP - 2.0))
             held[f"usual {name}"].set_ydata(usual[name])
@@ -316,7 +326,7 @@ def _predicted(ax, prediction):
         ax.text(v + (-0.2 if prediction == "a" else 0.2), 103.0, "predicted worst", ha="right" if prediction == "a"
                 else "left", **told)  # fmt: skip
     else:
-        level, name = (40.0, "predicted: alike") if prediction == "b" else (0.0, "predicted: nowhere")
+        level, name = (40.0, "predicted: alike (at any height)") if prediction == "b" else (0.0, "predicted: nowhere")
         ax.axhline(level, color=INK, linestyle=(0, (1, 1.5)), linewidth=1.3)
         ax.text(SPEEDS[-1], level + (1.0 if prediction == "b" else -9.0), name, ha="right", **told)
 
@@ -349,7 +359,7 @@ def card_figure():
         ax.text(20.0, 1e3 * MEANS[name] - 0.3, name, color=colour, ha="right", va="top")
     ax.set(
         xlim=(2.0, 20.2), ylim=(0.0, 22.0), xlabel="speed (m/s)", ylabel="response time\nallowed (ms)",
-        xticks=(2, 5, 10, 15, 20), yticks=(0, 5, 10, 15, 20), title="Slow and small is where a valve is late",
+        xticks=(2, 5, 10, 15, 20), yticks=(0, 5, 10, 15, 20), title="Late on small steps, and at a slow pace",
     )  # fmt: skip
     return figure
 

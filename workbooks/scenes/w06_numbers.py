@@ -10,6 +10,7 @@ from functools import lru_cache
 
 import numpy as np
 
+from helpers.control.latency import Chain
 from helpers.control.laws import Passive
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
@@ -116,6 +117,35 @@ def half_open(run):
     return float(run.time[opened[0]]) if len(opened) else math.nan
 
 
+@lru_cache
+def released(key, height, speed):
+    """What a late opening leaves behind, the quick chain's mean: (time half open in s, the `Run`, tyre's compression at
+    that time in m with the valve always open and with this one).
+    """
+    vehicle, climb = machine(key), wheel_step.step(FLEET[key].wheel_radius, height)
+    late = over(vehicle, height, speed, ModeSwitch(threshold=THRESHOLD), responding(Chain.of(QUICK).mean))
+    at = half_open(late)
+    pressed = (float(climb.rise(speed * at) - np.interp(at, run.time, run.wheel_height))
+               for run in (always(key, height, speed, 0.0), late))  # fmt: skip
+    return at, late, *pressed
+
+
+def exchanged(key, height, speed, wheel_from):
+    """Peak in m/s2 of a body that starts open, at the time of `released`, over a wheel taken from "open" or "late"."""
+    vehicle, climb = machine(key), wheel_step.step(FLEET[key].wheel_radius, height)
+    at, late, *_ = released(key, height, speed)
+    opened = always(key, height, speed, 0.0)
+
+    def state(run, *names):
+        return [float(np.interp(at, run.time, getattr(run, name))) for name in names]
+
+    source = {"open": opened, "late": late}[wheel_from]
+    start = (*state(opened, "body_height", "body_velocity"), *state(source, "wheel_height", "wheel_velocity"))
+    run = simulate(vehicle, lambda time: climb.rise(speed * (at + time)), SECONDS, Passive(0.0), start=start,
+                   log_step=FINE)  # fmt: skip
+    return peak(run)
+
+
 # --- what the sensor feels while the damper is locked, in closed form -------------------------------------------------
 
 
@@ -134,14 +164,17 @@ def reading():
     free = sp.inverse_laplace_transform(transform.subs(c, 0), s, t)
     stiff = sp.inverse_laplace_transform(transform.subs(m, 0), s, t)
     limit = sp.solve(sp.Eq(stiff.subs(t, 0).subs(j, v * slope), bump), v)[0]
+    over_time = sp.Function("a")(t)
     return (
         Step("Newton's law for the wheel", "The ground rises evenly, $j t$ after a time $t$; the tyre pushes up, the "
              "damper holds back.", newton),
         Step("Laplace", "Transform of the acceleration $a = \\ddot z_u$, from rest.", sp.Eq(sp.Symbol("A"), transform)),
-        Step("Damper of no force", "The wheel swings on its tyre: largest reading $j\\sqrt{k_t/m_u}$.", free),
+        Step("Damper of no force", "The wheel swings on its tyre: largest reading $j\\sqrt{k_t/m_u}$.",
+             sp.Eq(over_time, free)),
         Step("Damper of great firmness", "The wheel's mass no longer counts: largest reading $j k_t/c$, at once.",
-             stiff),
-        Step("Limit", "The speed $v$ at which this largest reading, with $j = v s_0$, is the threshold.", limit),
+             sp.Eq(over_time, stiff)),
+        Step("Limit", "The speed at which this largest reading, with $j = v s_0$, is the threshold.",
+             sp.Eq(sp.Symbol(r"v_\mathrm{limit}"), limit)),
     )  # fmt: skip
 
 
@@ -151,7 +184,7 @@ def _limit():
     import sympy as sp
 
     names = (r"a_\mathrm{bump}", "c", "k_t", "s_0")
-    return sp.lambdify([sp.Symbol(name, positive=True) for name in names], reading()[-1].result)
+    return sp.lambdify([sp.Symbol(name, positive=True) for name in names], reading()[-1].result.rhs)
 
 
 def hidden_below(key, height, threshold=THRESHOLD):
@@ -244,6 +277,24 @@ def loud_for(key, height, speed, threshold=THRESHOLD):
     run = simulate(vehicle, lambda time: rise(speed * time), 1.0, Passive(0.0))
     loud = run.time[np.abs(run.wheel_acceleration) > threshold]
     return float(loud[0]), float(loud[-1]), float(np.diff(loud).max())
+
+
+@lru_cache(256)
+def coming_down(key, height, speed, apart, count=5):
+    """Least over a row of roots, valve open: the largest reading in m/s2 between a root's top and the next root."""
+    vehicle = machine(key)
+    rise = row_of_roots(vehicle, height, apart, count)
+    run = simulate(vehicle, lambda time: rise(speed * time), count * apart / speed, Passive(0.0), log_step=FINE)
+    top = wheel_step.half_round(vehicle.wheel_radius, height).length
+    size = np.abs(run.wheel_acceleration)
+    spans = [(speed * run.time > k * apart + top) & (speed * run.time < (k + 1) * apart) for k in range(count)]
+    return float(min(size[span].max() for span in spans))
+
+
+def felt_root(height, speed, threshold):
+    """Bike, locked: when a single root is felt, s after contact."""
+    rise = row_of_roots(machine("bike"), height, 1.0, 1)
+    return felt(simulate(machine("bike"), lambda time: rise(speed * time), 0.3, Passive(1.0), log_step=FINE), threshold)
 
 
 def hold_on_paper(key, height, speed, apart, threshold=THRESHOLD):

@@ -1,12 +1,13 @@
 """Tables of workbook 06."""
 
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
 from helpers.control.latency import Chain
 from helpers.control.laws import Passive
-from helpers.control.mode_switch import ModeSelector, ModeSwitch
+from helpers.control.mode_switch import ModeSwitch
 from helpers.models import wheel_step
 from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import fell_loop
@@ -16,10 +17,9 @@ from helpers.simulation.metrics import bob
 from helpers.simulation.runs import ride_section
 from helpers.teaching.page import Shown, table
 from scenes import w06_numbers as numbers
-from scenes.w06_numbers import CHAINS, PLAIN, QUICK, THRESHOLD, whole
+from scenes.w06_numbers import CHAINS, QUICK, THRESHOLD, whole
 
 HEIGHTS = (0.02, 0.05, 0.1)  # m
-ROOT = 0.03  # m, height of the roots in the row
 
 
 def _steps(steps):
@@ -28,7 +28,10 @@ def _steps(steps):
 
 def climb_steps():
     """Show the step in closed form: circle, first contact, rise, slope."""
-    return _steps(wheel_step.derivation()[:4])
+    import sympy as sp
+
+    *steps, slope = wheel_step.derivation()[:4]
+    return _steps((*steps, replace(slope, result=sp.Eq(sp.Symbol("s"), slope.result))))
 
 
 def reading_steps():
@@ -48,6 +51,19 @@ def chain_table():
     rows += [(f"**{name}**", *(f"**{1e3 * getattr(c, name):.1f}**" for c in chains))
              for name in ("best", "mean", "worst")]  # fmt: skip
     return table(("stage", *(f"{name} (ms)" for name in CHAINS)), rows)
+
+
+def machine_table():
+    """What decides at a step, machine by machine."""
+    rows = []
+    for key, vehicle in FLEET.items():
+        side = numbers.machine(key).lockout_curve.compression
+        rows.append((vehicle.name, f"{1e3 * vehicle.wheel_radius:.0f}", f"{vehicle.body_mass:g}",
+                     f"{vehicle.wheel_mass:g}", f"{vehicle.tyre_rate / 1e3:g}", f"{vehicle.damping:g}", f"{side.low:g}",
+                     f"{side.low * side.knee:.0f}", f"{vehicle.climb_speed:g}, {vehicle.descent_speed:g}"))  # fmt: skip
+    heads = ("machine", "wheel radius (mm)", "body (kg)", "unsprung mass (kg)", "tyre rate (kN/m)",
+             "open damper (N s/m)", "firm damper (N s/m)", "blow-off (N)", "climb, descent (m/s)")  # fmt: skip
+    return table(heads, rows)
 
 
 def share_table():
@@ -84,14 +100,18 @@ def felt_table():
     return table(heads, rows)
 
 
-def force_table():
-    """Push of the damper on the body while nothing has moved yet, N."""
-    rides = [numbers.always("bike", 0.05, speed, setting) for speed in (3.0, 20.0) for setting in (0.0, 1.0)]
+def release_table():
+    """Bike, 50 mm: what stands in tyre and peaks when the quick chain has its valve half open."""
     rows = []
-    for after in (1, 2, 3, 6, 10):
-        at = [int(np.argmin(np.abs(run.time - 1e-3 * after))) for run in rides]
-        rows.append((after, *(f"{push(run)[k]:.0f}" for run, k in zip(rides, at, strict=True))))
-    heads = ("after contact (ms)", "3 m/s, open (N)", "3 m/s, locked (N)", "20 m/s, open (N)", "20 m/s, locked (N)")
+    for speed in (3.0, 5.0, 10.0, 20.0):
+        opened, locked = (numbers.always("bike", 0.05, speed, setting) for setting in (0.0, 1.0))
+        at, late, free, held = numbers.released("bike", 0.05, speed)
+        peaks = [numbers.peak(run) for run in (opened, late, locked)]
+        rows.append((f"{speed:g} m/s", f"{1e3 * at:.1f}", f"{numbers.peak_time(opened):.1f}",
+                     f"{1e3 * free:.1f} / {1e3 * held:.1f}", " / ".join(f"{one:.1f}" for one in peaks),
+                     f"{peaks[2] - peaks[0]:.1f}"))  # fmt: skip
+    heads = ("speed", "half open after (ms)", "open body's peak after (ms)", "tyre then, open / held (mm)",
+             "peak, open / quick chain / locked (m/s²)", "locked adds (m/s²)")  # fmt: skip
     return table(heads, rows)
 
 
@@ -113,7 +133,7 @@ def distance_table():
             quick, plain = (numbers.chain_costs("bike", height, speed, name) for name in CHAINS)
             rolled = speed * (wait + Chain.of(QUICK).mean)
             share = wheel_step.step(FLEET["bike"].wheel_radius, height).share(rolled)
-            gone = ("–", "100 %") if np.isnan(wait) else (f"{1e3 * rolled:.0f}", f"{100.0 * share:.0f} %")
+            gone = ("–", "–") if np.isnan(wait) else (f"{1e3 * rolled:.0f}", f"{100.0 * share:.0f} %")
             rows.append((f"{1e3 * height:.0f}", f"{speed:g}", _ms(wait), *gone,
                          f"{whole(quick.mean())} ({whole(quick.max())})",
                          f"{whole(plain.mean())} ({whole(plain.max())})",
@@ -191,53 +211,80 @@ def met_open(seed, law, timing):
     return int(np.count_nonzero(run.valve[np.searchsorted(run.time, roots.start)] < 0.5))
 
 
+def _range(values, digits=0):
+    """Lowest to highest, written out."""
+    low, high = (f"{one:.{digits}f}".replace("-0", "0") if abs(one) < 0.5 * 10**-digits else f"{one:.{digits}f}"
+                 for one in (min(values), max(values)))  # fmt: skip
+    return low if low == high else f"{low} to {high}".replace("-", "\N{MINUS SIGN}")
+
+
+def _given(seed, way):
+    """Bob in mm and time locked in per cent on one pedalled climb."""
+    run = climbed(seed, *way)[1]
+    return 1e3 * bob(run, Pedalling().strokes), 100.0 * float(np.mean(run.valve > 0.99))
+
+
 def roots_table():
-    """Median cost over the twelve roots of each climb, cost of one sharp step, and what the rider gives for it."""
+    """Usual and worst root of eight climbs, cost of one sharp step, and what the rider gives for it."""
     ways = {"left locked": (Passive(1.0), QUICK)}
     ways |= {name: (ModeSwitch(threshold=a), CHAINS[chain]) for name, (chain, a) in SETTINGS.items()}
     rows = []
     for name, way in ways.items():
-        run, edge = climbed(CLIMBS[0], *way)[1], numbers.locked_cost("bike", 0.05, 3.0)
+        edge = numbers.locked_cost("bike", 0.05, 3.0)
         if name in SETTINGS:
             chain, threshold = SETTINGS[name]
             edge = numbers.chain_costs("bike", 0.05, 3.0, chain, threshold).mean()
-        medians = [np.median(root_costs(seed, *way)) for seed in CLIMBS]
-        already = sum(met_open(seed, *way) for seed in CLIMBS)
-        locked = f"{100.0 * np.mean(run.valve > 0.99):.0f} %"
-        rows.append((name, f"{whole(min(medians))} to {whole(max(medians))}", already, whole(edge),
-                     f"{1e3 * bob(run, Pedalling().strokes):.1f}", locked))  # fmt: skip
-    heads = ("setting", "cost at the roots (%)", "met open, of 96", "cost, 50 mm step (%)", "bob (mm)", "locked")
+        costs = [root_costs(seed, *way) for seed in CLIMBS]
+        bobs, locked = zip(*(_given(seed, way) for seed in CLIMBS), strict=True)
+        rows.append((name, _range([np.median(one) for one in costs]), _range([one.max() for one in costs]),
+                     sum(met_open(seed, *way) for seed in CLIMBS), whole(edge), _range(bobs, 1),
+                     _range(locked)))  # fmt: skip
+    heads = ("setting", "usual root (%)", "worst root (%)", "met open, of 96", "50 mm step (%)", "bob (mm)",
+             "time locked (%)")  # fmt: skip
     return table(heads, rows)
+
+
+def screw_price(chain="plain chain"):
+    """What the screw alone changes on each climb, from 40 down to 15 m/s2, in words."""
+    ways = [(ModeSwitch(threshold=a), CHAINS[chain]) for a in (40.0, 15.0)]
+    before, after = (np.array([_given(seed, way) for seed in CLIMBS]) for way in ways)
+    bobs, locked = (after - before).T
+    print(f"{chain}, 40 to 15 m/s²: bob up by {_range(bobs, 1)} mm, time locked down by {_range(-locked)} points")
 
 
 def rest_table():
-    """Each machine at its pace on the descent, nobody pedalling: the state of rest decides."""
+    """Each machine at its pace on the descent, its valve resting closed: what each chain and threshold costs."""
     rows = []
-    asleep = ModeSelector(rest=0.0, pedalled=False)
     for key, vehicle in FLEET.items():
         for height in HEIGHTS:
-            speed = vehicle.descent_speed
-            quick, plain = (numbers.chain_costs(key, height, speed, name).mean() for name in CHAINS)
-            run = numbers.over(numbers.machine(key), height, speed, asleep, PLAIN)
-            rows.append((f"{vehicle.name}, {1e3 * height:.0f} mm", f"{speed:g}", f"{numbers.peak_time(run):.1f}",
-                         whole(numbers.locked_cost(key, height, speed)), whole(plain), whole(quick),
-                         whole(numbers.excess(run, key, height, speed))))  # fmt: skip
-    heads = ("machine, step", "speed (m/s)", "open peak after (ms)", "never opened (%)", "closed, plain chain (%)",
-             "closed, quick chain (%)", "rests open, plain chain (%)")  # fmt: skip
+            speed, cells = vehicle.descent_speed, []
+            for threshold in (THRESHOLD, 15.0):
+                for name in reversed(CHAINS):
+                    costs = numbers.chain_costs(key, height, speed, name, threshold)
+                    cells.append(f"{whole(costs.mean())} ({whole(costs.max())})")
+            rows.append((f"{vehicle.name}, {1e3 * height:.0f} mm, {speed:g} m/s",
+                         whole(numbers.locked_cost(key, height, speed)), *cells))  # fmt: skip
+    heads = ("machine, step, speed", "never opened (%)", "plain chain, 40 m/s² (%)", "quick chain, 40 m/s² (%)",
+             "plain chain, 15 m/s² (%)", "quick chain, 15 m/s² (%)")  # fmt: skip
     return table(heads, rows)
+
+
+ROWS = ((0.03, 3.0, 40.0), (0.03, 6.0, 40.0), (0.03, 10.0, 40.0), (0.02, 3.0, 40.0), (0.05, 3.0, 40.0),
+        (0.03, 3.0, 60.0))  # height m, speed m/s, threshold m/s2  # fmt: skip
+APART = 1.2  # m
 
 
 def hold_table():
     """Five roots in a row: least hold time on paper and by simulation."""
     rows = []
-    for speed in (3.0, 6.0, 10.0):
-        first, last, _ = numbers.loud_for("bike", ROOT, speed)
-        for apart in (1.2, 2.4):
-            paper = numbers.hold_on_paper("bike", ROOT, speed, apart)
-            found = [numbers.least_hold("bike", ROOT, speed, apart, name) for name in CHAINS]
-            rows.append((f"{speed:g} m/s", f"{apart:g}", f"{1e3 * apart / speed:.0f}", f"{1e3 * (last - first):.0f}",
-                         f"{1e3 * paper:.0f}", *(f"{1e3 * one:.0f}" for one in found)))  # fmt: skip
-    heads = ("speed", "spacing (m)", "d / v (ms)", "loud for (ms)", "on paper (ms)", "quick chain (ms)",
-             "plain chain (ms)")  # fmt: skip
+    for height, speed, threshold in ROWS:
+        first, last, pause = numbers.loud_for("bike", height, speed, threshold)
+        paper = numbers.hold_on_paper("bike", height, speed, APART, threshold)
+        found = [numbers.least_hold("bike", height, speed, APART, name, threshold) for name in CHAINS]
+        rows.append((f"{1e3 * height:.0f} mm, {speed:g} m/s, {threshold:g} m/s²", f"{1e3 * APART / speed:.0f}",
+                     f"{1e3 * (last - first):.0f}", f"{1e3 * pause:.0f}",
+                     f"{numbers.coming_down('bike', height, speed, APART):.0f}",
+                     f"{1e3 * paper:.0f}", *(f"{1e3 * one:.0f}" for one in found)))  # fmt: skip
+    heads = ("root, speed, threshold", "spacing / speed (ms)", "loud for (ms)", "longest pause (ms)",
+             "coming down reads (m/s²)", "on paper (ms)", "quick chain (ms)", "plain chain (ms)")  # fmt: skip
     return table(heads, rows)
-
