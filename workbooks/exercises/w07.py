@@ -95,7 +95,7 @@ def _climb(n, rule):
 def _model(n):
     """Lead and hold time in ms of a design that passes."""
     lead = round(1e3 * _needed(n)) + 10
-    return lead, lead + round(1e3 * _earlier(n)) + 200
+    return lead, lead + round(1e3 * _earlier(n)) + 210
 
 
 @lru_cache(maxsize=64)
@@ -105,7 +105,7 @@ def _limits(magnet, pace, loop):
     lead, hold = _model(n)
     right = _climb(n, replace(tables.RULE, lead=1e-3 * lead, hold=1e-3 * lead + 0.3)).rear
     lasts = _climb(n, replace(tables.RULE, lead=1e-3 * lead, hold=1e-3 * hold)).locked
-    return round(right + 0.1, 2), floor(100.0 * lasts - 1.0)
+    return round(right + 0.07, 2), floor(100.0 * lasts - 1.0)
 
 
 def _judge(values, n):
