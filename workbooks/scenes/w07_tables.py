@@ -141,7 +141,7 @@ def ends_table():
             f"{100 * own[1, 0] / own[0, 0]:.0f}", f"{100 * abs(alike[1, 0] / alike[0, 0]):.0f}",
         ))  # fmt: skip
     return table(
-        ("machine", "$a$ (m)", "$b$ (m)", "$k$ (m)", "$k^2/(ab)$", "rear's answer to a push at the front (%)",
+        ("machine", "$a$ (m)", "$b$ (m)", "$k$ (m)", "ratio $k^2/(ab)$", "rear's answer to a push at the front (%)",
          "the same, were $k^2 = ab$ (%)"), rows,
     )  # fmt: skip
 
