@@ -37,7 +37,6 @@ from scenes.w05_tables import (  # the page asks this module for its tables too
     hold_derivation,
     legs_bob,
     margin_table,
-    rates_table,
     rejection_table,
     roots_table,
     seeds_table,
@@ -49,7 +48,7 @@ from scenes.w05_tables import (  # the page asks this module for its tables too
 __all__ = [
     "ages_table", "beginnings", "boxes_table", "budget_figure", "card", "chain_sketch", "check_table",
     "deadlines_table", "decision_table", "engine_facts", "engine_table", "hold_derivation", "legs_bob",
-    "margin_table", "rates_table", "rejection_table", "roots_table", "sampling_figure", "seeds_table",
+    "margin_table", "rejection_table", "roots_table", "sampling_figure", "seeds_table",
     "selector_facts", "selector_table", "signals_table",
 ]  # fmt: skip
 

@@ -289,16 +289,6 @@ def ages_table():
     return table(("10 ms made of", *(f"{named(p)} (m/s²)" for p in places)), rows)
 
 
-def rates_table(place=BIKE, rates=(25.0, 50.0, 100.0, 200.0, 1000.0), delays=(0.0, 3.0, 6.0, 9.0, 12.0)):
-    """Vibration over sample rate at a fixed delay (down) and over delay at a fixed rate (across)."""
-    rows = [
-        (f"{rate:.0f} Hz, T/2 {500.0 / rate:.1f} ms",
-         *(f"{with_box(place, Timing(sample_rate=rate, compute=1e-3 * delay)):.2f}" for delay in delays))
-        for rate in rates
-    ]  # fmt: skip
-    return table(("sample rate", *(f"{delay:.0f} ms late (m/s²)" for delay in delays)), rows)
-
-
 def deadlines_table():
     """When a law is too late: for a damper, for an actuator, and for the actuator's stability."""
     rows = []
