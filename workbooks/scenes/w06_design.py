@@ -49,7 +49,7 @@ def _step_cost(machine, height, pace, threshold, response):
 
 
 @lru_cache(512)
-def _stretch(machine, root, pace, apart, threshold, hold, response):
+def _stretch(machine, rough_share, root, pace, apart, threshold, hold, response):
     """Thirty metres of rough ground with a row of roots: share of time locked in per cent, closings within the row,
     and the time in ms from the wheel's contact with the last root to a valve that is half closed again.
     """
@@ -59,7 +59,7 @@ def _stretch(machine, root, pace, apart, threshold, hold, response):
 
     def road_at(time):
         x = pace * time
-        return rough.at(x) - rough.height[0] + rise(x - 10.0)
+        return rough_share * (rough.at(x) - rough.height[0]) + rise(x - 10.0)
 
     run = simulate(bike, road_at, 30.0 / pace, ModeSwitch(threshold=threshold, hold=hold), timing, log_step=5e-4)
     last = (10.0 + (ROOTS - 1) * apart) / pace
@@ -73,7 +73,7 @@ def measured(n, threshold, response, hold):
     """Step cost, time locked, closings and time to firm of one choice; response and hold in s."""
     machine, pace = (n.body, n.wheel, n.tyre, n.firm), n.pace_kmh / 3.6
     cost = _step_cost(machine, n.step_mm / 1e3, pace, threshold, response)
-    return cost, *_stretch(machine, n.root_mm / 1e3, pace, n.apart, threshold, hold, response)
+    return cost, *_stretch(machine, n.rough / 100.0, n.root_mm / 1e3, pace, n.apart, threshold, hold, response)
 
 
 @lru_cache(64)
@@ -105,4 +105,4 @@ def reference(n):
 def limits(n):
     """The learner's limits: least time locked in per cent, highest price, longest time to firm in ms."""
     _, response, _, locked, again = reference(n)
-    return math.floor(locked - 0.5), math.ceil(1.06 * PRICE / (1e3 * response)), 10 * math.ceil(again / 10.0 + 1.5)
+    return math.floor(locked - 0.5), math.ceil(1.06 * PRICE / (1e3 * response)), 10 * math.ceil(again / 10.0 + 0.5)
