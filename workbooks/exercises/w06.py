@@ -136,7 +136,8 @@ EXERCISES = [
             "b": "The chain takes the same time, but its clock starts when the sensor feels the step: 0.2 ms after "
             "contact at 20 m/s, 8.2 ms at 3 m/s.",
             "c": "20 % at 3 m/s, 11 % at 5, 3 % at 10, −1 % at 20. At a slow pace the locked damper holds the wheel so "
-            "firmly that its sensor passes the threshold only after 8.2 ms, and the tyre takes up the step meanwhile. Slower still it is dearer: 33 % at 2 m/s.",
+            "firmly that its sensor passes the threshold only after 8.2 ms, and the tyre takes up the step meanwhile. "
+            "Slower still it is dearer: 33 % at 2 m/s.",
             "d": "True: at 3 m/s the valve is half open after 14.0 ms, the open body's peak comes after 21.5. But by "
             "then the held wheel has left 18.2 mm in the tyre in place of 13.2. Released, it strikes later and harder: "
             "17.3 in place of 14.4 m/s².",
@@ -358,7 +359,7 @@ EXERCISES = [
         "where nobody is hurt. Told to be firm, for instance while a rider pedals, it is as late as any other.",
         hints=["Where does each kind of valve stand when the wheel touches the step?",
                "On which of the two moves, to open or to firm, does the delay of each fall?",
-               "Point 14 of the page: why needs resting open no column, and for whom do the columns hold all the same?"],
+               "Point 14 of the page: why no column for resting open, and when do the columns hold all the same?"],
     ),
     Design(
         key="E8", title="A selector for a borrowed bike", kind="open",
@@ -374,7 +375,7 @@ EXERCISES = [
         numbers=[Draw("body", 50, 75, 5), Draw("wheel", 2.8, 3.8, 0.2), Draw("tyre", 60, 80, 5),
                  Draw("firm", 5000, 8000, 500), Draw("step_mm", 40, 52, 2), Draw("root_mm", 25, 50, 5),
                  Draw("rough", 60, 140, 10), Draw("pace_kmh", 10, 14, 1), Draw("apart", 1.1, 1.9, 0.1),
-                 Draw("aim", 6, 22, 2)],
+                 Draw("aim", 6, 28, 2)],
         parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
                     Parameter("response", "response time of the whole chain", 0.5, 40.0, "ms"),
                     Parameter("hold", "hold time", 5.0, 3000.0, "ms")],

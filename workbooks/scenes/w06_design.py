@@ -105,4 +105,6 @@ def reference(n):
 def limits(n):
     """The learner's limits: least time locked in per cent, highest price, longest time to firm in ms."""
     _, response, _, locked, again = reference(n)
-    return math.floor(locked - 0.5), math.ceil(1.06 * PRICE / (1e3 * response)), 10 * math.ceil(again / 10.0 + 0.5)
+    least = locked - 0.015 * (100.0 - locked)  # the more the ground opens it, the more room
+    price = math.ceil(1.06 * PRICE / (1e3 * response))
+    return math.floor(10.0 * least) / 10.0, price, 10 * math.ceil(again / 10.0 + 0.5)
