@@ -266,7 +266,7 @@ EXERCISES = [
         key="E4", title="What does the filter cost?",
         question=lambda n: f"A first-order filter must leave at most {n.left} % of anything that could fold below "
         f"{n.band} Hz. The box takes {n.rate} samples a second. By how many ms does the filter delay slow signals?",
-        numbers=[Draw("rate", 200, 400, 50), Draw("band", 20, 30, 5), Draw("left", 10, 25, 5)],
+        numbers=[Draw("rate", 200, 400, 50), Draw("band", 20, 30, 5), Draw("left", 20, 40, 5)],
         answer=_filter_delay, unit="ms", tolerance=0.01,
         hints=[
             "The lowest line that folds below the band's edge $B$ lies at $f_s - B$. What must the filter do there?",
@@ -293,7 +293,7 @@ EXERCISES = [
         key="E5", title="How far behind the wheel?",
         question=lambda n: f"A wheel hops at {n.hop} Hz. What the valve acts on is {n.age} ms old on average. By how "
         "many degrees of the wheel's swing is the valve behind?",
-        numbers=[Draw("hop", 12, 28, 1), Draw("age", 5, 18, 1)],
+        numbers=[Draw("hop", 12, 28, 1), Draw("age", 6, 18, 1)],
         answer=_lag, unit="deg",
         hints=[
             "A whole swing is 360 degrees. Which part of a swing has passed?",
