@@ -250,7 +250,8 @@ def budget_figure(prediction=""):
     def describe(values, result):
         best, mean, worst = result["ages"]
         share = 100.0 * (result["over"] - 1.0)
-        rival = f"{abs(share):.0f} % {'above' if share > 0.0 else 'below'} the calmest fixed damper's"
+        apart = f"{abs(share):.0f} % {'above' if share > 0.0 else 'below'}" if abs(share) >= 0.5 else "within 0.5 % of"
+        rival = f"{apart} the calmest fixed damper's"
         return (
             f"{named(result['place']).capitalize()}: the valve acts on news {mean:.1f} ms old on average, between "
             f"{best:.1f} and {worst:.1f}; sampling has {result['half']:.1f} ms of it, the valve "

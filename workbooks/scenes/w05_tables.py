@@ -253,14 +253,14 @@ def _parts(timing):
 def boxes_table():
     """Every box on three rides, and two dampers without electronics."""
     rows = [
-        (name, _whole(_parts(timing)), f"{age(timing):.1f}",
+        (_whole(name), _whole(_parts(timing)), f"{age(timing):.1f}",
          _whole(f"{1e3 * chain(timing).best:.1f} to {1e3 * chain(timing).worst:.1f}"),
          *(f"{with_box(place, timing):.2f}" for place in PLACES))
         for name, timing in BOXES.items()
     ]  # fmt: skip
     for name, rival in (("calmest fixed damper", lambda place: calmest_fixed(place)[0]),
                         ("soft valve alone", soft_alone)):  # fmt: skip
-        rows.append((name, "–", "–", "–", *(f"{rival(place):.2f}" for place in PLACES)))
+        rows.append((_whole(name), "–", "–", "–", *(f"{rival(place):.2f}" for place in PLACES)))
     heads = ("box", "filter + wait + computer, bus, jitter + valve (ms)", "mean age (ms)", "best to worst (ms)",
              *(f"{named(place)} (m/s²)" for place in PLACES))  # fmt: skip
     return table(heads, rows)
