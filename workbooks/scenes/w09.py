@@ -7,20 +7,23 @@ from helpers.models.cells import CELLS, JOULES_PER_WH, Pack
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, GHOST, INK, PALETTE, STYLES, new_figure, still, style
 from scenes.w09_numbers import CAGE_MASS, DAY, FAMILY, NAMED, OFFERS, drawing, half_kilogram, lasting, winter
-from scenes.w09_tables import (  # the page asks this module for its tables too
+from scenes.w09_seconds import (  # the page asks this module for its tables too
+    climb_table,
+    decision_table,
+    mass_table,
+    seconds_table,
+)
+from scenes.w09_tables import (
     by_expression,
     cells_table,
-    climb_table,
     day_table,
     days_table,
-    decision_table,
     derivation,
     draw_steps,
     draw_table,
     heat_table,
     limits,
     mass_steps,
-    mass_table,
     move_energy_table,
     moves_table,
     peak_table,
@@ -28,7 +31,6 @@ from scenes.w09_tables import (  # the page asks this module for its tables too
     ranges_table,
     recovery_table,
     returns_table,
-    seconds_table,
     windings_sentence,
 )
 
@@ -104,12 +106,18 @@ def _told(result, offer):
     return f"{middle} h ({low} to {high})"
 
 
+def _deciders(result):
+    """The input that moves the hours most, and the next if it moves them nearly as much."""
+    (name, low, high), (other, least, most) = result["swings"][:2]
+    return f"{name}, {other}" if abs(most - least) > 0.85 * abs(high - low) else name
+
+
 def hours_figure(prediction=""):
     """Live: hours per charge of the four offers as ranges, and the inputs that move the chosen one's."""
 
     def build(figure, result):
         left, right = figure.subplots(1, 2, width_ratios=(1.75, 1.0))
-        left.set(xscale="log", xlim=(0.02, 2e4), ylim=(-0.6, 3.85), yticks=[], xlabel="hours of riding per charge",
+        left.set(xscale="log", xlim=(0.01, 2e4), ylim=(-0.6, 3.85), yticks=[], xlabel="hours of riding per charge",
                  title="A charge lasts from minutes to weeks. Dot: median; bar: 5 to 95 %")  # fmt: skip
         left.set_xticks([0.1, 1, 10, 100, 1000, 10000], ["0.1", "1", "10", "100", "1000", "10 000"])
         left.minorticks_off()
@@ -129,7 +137,7 @@ def hours_figure(prediction=""):
             held[offer] = left.plot([1.0, 1.0], [row, row], color=look["color"], linewidth=5, alpha=0.45,
                                     solid_capstyle="butt")[0]
             held[f"{offer} dot"] = left.plot(1.0, row, linestyle="none", markersize=8, **look)[0]
-            held[f"{offer} text"] = left.text(0.024, row + 0.24, "", color=look["color"], va="bottom", fontsize=9,
+            held[f"{offer} text"] = left.text(0.012, row + 0.24, "", color=look["color"], va="bottom", fontsize=9,
                                                 path_effects=CLEAR)
         for k in range(INPUTS):
             held[f"bar {k}"] = right.plot([1.0, 1.0], [k, k], color=PALETTE["plain"], linewidth=7,
@@ -161,9 +169,9 @@ def hours_figure(prediction=""):
     def read_out(result):
         low, middle, high = map(_hours, result["hours"][result["chosen"]])
         return [
-            ("usable, new cells (Wh)", f"{result['usable']:.1f}"),
-            ("hours: 5 / 50 / 95 %", f"{low} / {middle} / {high}"),
-            ("decided by", result["swings"][0][0]),
+            ("usable while new (Wh)", f"{result['usable']:.1f}"),
+            ("hours, cells of 0 to 5 years: 5 / 50 / 95 %", f"{low} / {middle} / {high}"),
+            ("decided by", _deciders(result)),
             ("cells", f"{result['count']}"),
         ]
 
@@ -172,8 +180,7 @@ def hours_figure(prediction=""):
             f"{values['mass']:.1f} kg of {CHEMISTRIES[values['cell']]} at {values['temperature']:g} °C: "
             + "; ".join(f"{name} {_told(result, offer)}" for offer, name in OFFERS.items())
         )
-        name = result["swings"][0][0]
-        return f"{sentence}. Of the {OFFERS[values['offer']]}'s hours {name} decides most."
+        return f"{sentence}. Of the {OFFERS[values['offer']]}'s hours most is decided by: {_deciders(result)}."
 
     return LiveFigure(
         name="hours per charge",
@@ -189,7 +196,9 @@ def hours_figure(prediction=""):
 
 # --- card -------------------------------------------------------------------------------------------------------------
 
-CARD_CAPTION = "Trail bike: hours of riding from half a kilogram of new lithium-ion cells at 20 °C, 5 to 95 %."
+CARD_CAPTION = (
+    "Trail bike: hours of riding from half a kilogram of lithium-ion cells, up to five years old, at 20 °C, 5 to 95 %."
+)
 CARD_ALT = (
     "Ranges of hours per charge on a logarithmic axis for the trail bike: the mode switch some hundreds of hours, the "
     "semi-active valve about a day, the skyhook motor two or three hours, the comfort-law motor less than one."

@@ -17,7 +17,7 @@ from helpers.models.energy import ELECTRONICS, HOUR
 from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import fell_loop
 from helpers.models.uncertainty import Range, Spread, Swing, spread
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
+from helpers.models.vehicles import FLEET, SECTIONS, TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.duty import WHEELS, equal_vibration_speed, lap
 from helpers.simulation.metrics import metrics, rms
@@ -26,6 +26,7 @@ from helpers.simulation.runs import ride_section, simulate
 OFFERS = {"switch": "mode switch", "valve": "semi-active valve", "skyhook": "skyhook motor",
           "comfort": "comfort-law motor"}  # fmt: skip
 FAMILY = {"switch": "mode_switching", "valve": "semi_active", "skyhook": "active", "comfort": "active"}
+MOTORS = ("skyhook", "comfort")
 COURSE, OTHERS = 8, tuple(range(8))  # seeds: the Fell loop, and eight loops drawn like it
 DAY = 6.0  # h ridden on a long call
 WINTER = {"temperature": -10.0, "years": 3.0}  # and CYCLES, of a cell that has any
@@ -35,6 +36,7 @@ MOTOR_CONSTANT = 50.0  # N/W^0.5, force at the rod per root of winding heat; inv
 RIDER = 250.0  # W at the pedals on the climb
 RECOVERED = 0.25  # share of a damper's heat that could come back; an assumption
 SEED = 1
+POINT = {"switch": {"holding": 0.01}, "valve": {"holding_share": 0.6}}  # most likely, where `ELECTRONICS` says another
 
 
 def suspension(offer, machine="bike", at_once=False):
@@ -57,7 +59,7 @@ def ridden(machine, offer, seed=COURSE, at_once=False):
 @dataclass(frozen=True)
 class Felt:
     """One section ridden: weighted vibration, m/s2, mean heat, W, share of the valve's setting and its mean square,
-    rms force of the actuator, N, its power put in over time, W, and the samples a second.
+    rms and largest force of the actuator, N, its power put in over time, W, and the samples a second.
     """
 
     vibration: float
@@ -65,25 +67,27 @@ class Felt:
     firm: float
     firm_squared: float
     force: float
+    most_force: float
     pushes: np.ndarray
     rate: float
     duration: float
 
 
 @lru_cache
-def felt(offer, section, machine="bike", at_once=False):
-    """The `Felt` of an offer on a section of the course's loop."""
+def felt(offer, section, machine="bike", at_once=False, seed=COURSE):
+    """The `Felt` of an offer on a section of a loop."""
     chosen = suspension(offer, machine, at_once)
-    run = ride_section(chosen.vehicle, fell_loop().section(section), chosen.law, chosen.timing)
+    run = ride_section(chosen.vehicle, fell_loop(seed).section(section), chosen.law, chosen.timing)
     pushes = np.maximum(run.actuator_force * (run.body_velocity - run.wheel_velocity), 0.0)
     told = metrics(run)
     return Felt(told.comfort, told.heat, float(np.mean(run.valve)), float(np.mean(run.valve**2)),
-                rms(run.actuator_force), pushes, run.rate, run.duration)  # fmt: skip
+                rms(run.actuator_force), float(np.abs(run.actuator_force).max()), pushes, run.rate,
+                run.duration)  # fmt: skip
 
 
-def over_the_loop(offer, what, machine="bike"):
+def over_the_loop(offer, what, machine="bike", seed=COURSE):
     """Mean over the loop's time of a number of `felt`; of 'force' the root of the mean square."""
-    parts = [felt(offer, section, machine) for section in ("climb", "traverse", "descent")]
+    parts = [felt(offer, section, machine, seed=seed) for section in SECTIONS]
     times = [part.duration for part in parts]
     values = [getattr(part, what) ** (2 if what == "force" else 1) for part in parts]
     mean = float(np.average(values, weights=times))
@@ -98,7 +102,8 @@ def windings(offer, constant=MOTOR_CONSTANT):
 @lru_cache
 def duty(offer, machine="bike", seed=COURSE, at_once=False):
     """The `Duty` of the whole machine."""
-    return ridden(machine, offer, seed, at_once).duty(ELECTRONICS[FAMILY[offer]], WHEELS[machine])
+    electronics = replace(ELECTRONICS[FAMILY[offer]], **POINT.get(offer, {}))
+    return ridden(machine, offer, seed, at_once).duty(electronics, WHEELS[machine])
 
 
 def over_loops(offer, what, machine="bike"):
@@ -141,9 +146,15 @@ def ranges(offer):
     } | age  # fmt: skip
 
 
-def power_of(offer, motor_constant=None, **known):
-    """Draw of the bike in W with some of its quantities known better; with a motor constant the windings count too."""
-    if motor_constant is not None:
+def power_of(offer, motor_constant=None, section=None, **known):
+    """Draw of the bike in W with some of its quantities known better; with a motor constant the windings count too.
+
+    section: on that part of the loop alone; only for motors.
+    """
+    if section is not None:
+        known["supplied"] *= float(felt(offer, section).pushes.mean()) / duty(offer).supplied
+        known["holding"] = (felt(offer, section).force / motor_constant) ** 2
+    elif motor_constant is not None:
         known["holding"] = windings(offer, motor_constant)
     return replace(duty(offer), **known).power
 
@@ -171,10 +182,26 @@ def lasting(offer, pack, temperature=20.0, draws=2000):
 
 
 @lru_cache
-def drawing(offer, draws=2000):
-    """The `Spread` of the draw in W, inputs drawn from the same ranges."""
+def drawing(offer, section=None, draws=2000):
+    """The `Spread` of the draw in W, inputs drawn from the same ranges; of a motor also on one section alone."""
     known = {name: one for name, one in ranges(offer).items() if name != "years"}
-    return spread(lambda **values: power_of(offer, **values), known, SEED, draws)
+    return spread(lambda **values: power_of(offer, section=section, **values), known, SEED, draws)
+
+
+@lru_cache
+def balance(offer, draws=2000):
+    """The `Spread` of a motor's draw in W on the course's loop with all returns stored; below 0 it feeds itself."""
+    here = duty(offer)
+    known = {name: ranges(offer)[name] for name in ("efficiency", "motor_constant", "controller")}
+    return spread(lambda **values: power_of(offer, **values) - here.wheels * values["efficiency"] * here.returned,
+                  known, SEED, draws)  # fmt: skip
+
+
+def enough(offer, seed=COURSE):
+    """Motor constant in N/W^0.5 from which a motor feeds itself on a loop, its returns stored."""
+    here = duty(offer, seed=seed)
+    left = here.wheels * here.efficiency * here.returned - here.power
+    return over_the_loop(offer, "force", seed=seed) / (left / here.wheels) ** 0.5
 
 
 def half_kilogram(cell=LI_ION):
@@ -190,17 +217,16 @@ def winter(cell):
 # --- peaks ------------------------------------------------------------------------------------------------------------
 
 
-def largest_push(offer):
-    """Largest power in W that one motor asks of the battery, at the drive's efficiency."""
-    most = max(felt(offer, section).pushes.max() for section in ("climb", "traverse", "descent"))
-    return most / duty(offer).efficiency
+def largest_push(offer, seed=COURSE):
+    """Largest power in W that one motor asks of the battery for its pushes, at the drive's efficiency."""
+    return max(felt(offer, section, seed=seed).pushes.max() for section in SECTIONS) / duty(offer).efficiency
 
 
-def buffer_energy(offer, limit):
+def buffer_energy(offer, limit, seed=COURSE):
     """Energy in J that must come from elsewhere where the battery gives one motor at most `limit` W, and refills it."""
     most = 0.0
-    for section in ("climb", "traverse", "descent"):
-        part = felt(offer, section)
+    for section in SECTIONS:
+        part = felt(offer, section, seed=seed)
         owed = np.concatenate([[0.0], np.cumsum(part.pushes / duty(offer).efficiency - limit) / part.rate])
         most = max(most, float((owed - np.minimum.accumulate(owed)).max()))
     return most
