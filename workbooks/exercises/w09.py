@@ -345,7 +345,7 @@ EXERCISES = [
             Misconception("swapped",
                           (r"(weight|mass|battery|kilograms?)\b[^.;,]{0,30}\b20(\.4\d?)?\s?s(ec\w*)?\b",
                            r"energy\b[^.;,]{0,30}\b2\.53?\s?s(ec\w*)?\b",
-                           r"(weight|battery|mass) costs more (\w+ )?than"),
+                           r"(weight|battery|mass)\b((?!energy)[^;]){0,30}\bcosts more (\w+ )?than"),
                           "You have the two numbers the other way round: look at their columns in the table of "
                           "seconds.",
                           "The weight costs 20.4 seconds and the energy only 2.5 seconds."),
@@ -383,8 +383,8 @@ EXERCISES = [
     Design(
         key="E10", title="A pack for a winter", kind="open",
         question=winter.question,
-        numbers=[Draw("energy", 0.05, 0.25, 0.05), Draw("peak", 20, 120, 20), Draw("cold", -15, 0, 5),
-                 Draw("days", 2, 6, 1), Draw("hold", 0, 3, 1)],
+        numbers=[Draw("energy", 0.05, 0.25, 0.05), Draw("peak", 20, 160, 20), Draw("cold", -15, 0, 5),
+                 Draw("days", 2, 9, 1), Draw("hold", 0, 3, 1)],
         judge=winter.judge,
         parameters=[Parameter("cell", "cells", options=tuple(winter.CHEMISTRIES)),
                     Parameter("count", "number of cells", 1.0, 400.0),
