@@ -117,7 +117,7 @@ def hours_figure(prediction=""):
 
     def build(figure, result):
         left, right = figure.subplots(1, 2, width_ratios=(1.75, 1.0))
-        left.set(xscale="log", xlim=(0.01, 2e4), ylim=(-0.6, 3.85), yticks=[], xlabel="hours of riding per charge",
+        left.set(xscale="log", xlim=(0.007, 2e4), ylim=(-0.6, 3.85), yticks=[], xlabel="hours of riding per charge",
                  title="A charge lasts from minutes to weeks. Dot: median; bar: 5 to 95 %")  # fmt: skip
         left.set_xticks([0.1, 1, 10, 100, 1000, 10000], ["0.1", "1", "10", "100", "1000", "10 000"])
         left.minorticks_off()
@@ -137,7 +137,7 @@ def hours_figure(prediction=""):
             held[offer] = left.plot([1.0, 1.0], [row, row], color=look["color"], linewidth=5, alpha=0.45,
                                     solid_capstyle="butt")[0]
             held[f"{offer} dot"] = left.plot(1.0, row, linestyle="none", markersize=8, **look)[0]
-            held[f"{offer} text"] = left.text(0.012, row + 0.24, "", color=look["color"], va="bottom", fontsize=9,
+            held[f"{offer} text"] = left.text(0.0075, row + 0.24, "", color=look["color"], va="bottom", fontsize=9,
                                                 path_effects=CLEAR)
         for k in range(INPUTS):
             held[f"bar {k}"] = right.plot([1.0, 1.0], [k, k], color=PALETTE["plain"], linewidth=7,
