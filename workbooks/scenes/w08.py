@@ -16,6 +16,7 @@ from scenes import w08_numbers as numbers
 from scenes.w08_numbers import BENCH, BLOW_OFF, COIL, HARD, MOTOR, POWER, STRIDE, VALVES
 from scenes.w08_sketches import piston_figure, valve_sketch
 from scenes.w08_tables import (  # the page asks this module for its tables too
+    cold_table,
     field_table,
     force_steps,
     force_table,
@@ -33,14 +34,19 @@ from scenes.w08_tables import (  # the page asks this module for its tables too
     power_table,
     pressure_table,
     price_table,
+    release,
+    rising_table,
+    step_table,
     time_table,
 )
 
 __all__ = [
-    "BALANCED", "COIL", "MOTOR", "PILOT", "PILOTED", "POPPET", "card", "field_table", "force_steps", "force_table",
+    "BALANCED", "COIL", "MOTOR", "PILOT", "PILOTED", "POPPET", "card", "cold_table", "field_table",
+    "force_steps", "force_table",
     "fronts_figure", "help_table", "jump", "keeping_table", "least_power_table", "limit_steps", "mass_table",
     "motor_table", "numbers", "oil_table", "parts_table", "passed", "piston_figure", "piston_table", "power_table",
-    "pressure_table", "price_table", "time_figure", "time_table", "valve_figure", "valve_sketch",
+    "pressure_table", "price_table",
+    "release", "rising_table", "step_table", "time_figure", "time_table", "valve_figure", "valve_sketch",
 ]  # fmt: skip
 
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
@@ -146,7 +152,7 @@ def _quick(bar, power, mass, celsius):
     return {
         "force": {name: valve.forces(LIFT * valve.stroke, bar * BAR).to_open for name, valve in opened.items()},
         "pull": numbers.pull(power, LIFT * POPPET.stroke),
-        "inertia": numbers.inertia(mass * POPPET.mass, POPPET.stroke, numbers.QUICKLY),
+        "inertia": numbers.inertia(mass * (POPPET.mass + COIL.mass), POPPET.stroke, numbers.QUICKLY),
         "motor": _motor(float(bar), power, float(celsius)), "coil": None, "power": power, "bar": bar,
     }  # fmt: skip
 
@@ -183,7 +189,8 @@ def valve_figure(prediction=""):
         held["pull"] = left.plot(LIFT, LIFT, color=ORANGE, linewidth=2.2)[0]
         held["pull name"] = left.text(2.0, 1.0, "", color=ORANGE, fontsize=9, va="center", path_effects=HALO)
         held["inertia"] = left.plot([0.0, 100.0], [1.0, 1.0], color=FAINT, linewidth=1.0)[0]
-        held["inertia name"] = left.text(99.0, 1.0, "to speed it up", color=FAINT, fontsize=9, ha="right", va="center",
+        held["inertia name"] = left.text(99.0, 1.0, "to speed the mass up", color=FAINT, fontsize=9, ha="right",
+                                         va="center",
                                          path_effects=HALO)  # fmt: skip
         for settings, text in ((2.0, "coil"), (280.0, "motor, all gears")):
             right.text(0.96 * LATE, settings, text, color=FAINT, fontsize=9, ha="right", va="center")
@@ -273,7 +280,7 @@ CARD_CAPTION = (
 )
 CARD_ALT = (
     "Bars of the force to start at 5, 37 and 100 bar. Poppet: 33, 194 and 511 N. Balanced spool: 10, 13 and 19 N. "
-    "Pilot: 2, 7 and 18 N. Lines across: 63 N, the coil's pull over 1 mm with 10 W; 0.8 N, which speeds 5 g up."
+    "Pilot: 2, 7 and 18 N. Lines across: 63 N, the coil's pull over 1 mm with 10 W; 2.1 N, which speeds 13 g up."
 )
 
 
@@ -291,9 +298,9 @@ def card_figure():
             ax.bar(x, force - 0.3, 0.22, bottom=0.3, color=colour, alpha=0.85)
             ax.text(x, force * 1.08, f"{force:.0f}", ha="center", va="bottom", fontsize=9, path_effects=HALO)
         ax.text(k, 0.13, name, ha="center", va="top", color=colour)
-    speeding = numbers.inertia(POPPET.mass, POPPET.stroke, numbers.QUICKLY)
+    speeding = numbers.inertia(POPPET.mass + COIL.mass, POPPET.stroke, numbers.QUICKLY)
     pull = float(numbers.pull(POWER, 0.0))
-    for level, text, colour in ((pull, "coil, 10 W", ORANGE), (speeding, "mass, 5 g", FAINT)):
+    for level, text, colour in ((pull, "coil, 10 W, over 1 mm", ORANGE), (speeding, "mass, 13 g", FAINT)):
         ax.axhline(level, color=colour, linewidth=1.3)
         ax.text(3.2, level * 1.1, text, color=colour, ha="right", va="bottom")
     ax.set(yscale="log", xlim=(-0.5, 3.22), ylim=(0.3, 1500.0), ylabel="force to start (N)",

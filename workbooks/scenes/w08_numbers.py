@@ -17,6 +17,7 @@ from helpers.models.valve import BALANCED, FOLLOWING, PILOTED, POPPET, VELOCITY_
 from scenes import w06_numbers
 
 COIL, MOTOR, FIELD = Solenoid(), GearedMotor(), Magnetorheological()
+BIG = replace(COIL, pole=2.0 * COIL.pole, mass=4.0 * COIL.mass)  # four times the pole face, and as much heavier
 POWER = 10.0  # W, Ilka's driver
 STRONGER = 50.0  # W, the dealer's
 BENCH, BLOW_OFF, HARD = 5.0, 37.0, 100.0  # bar: the bench, a lockout that gives way, a hard hit
@@ -56,10 +57,12 @@ def force_steps():
     flow_force, to_open, work = _force()
     return [
         Step("Pressure", "On the share $\\phi$ of the seat's area that is not balanced.", PHI * A * P),
-        Step("Jet", "Oil leaves through a slit of area $w x$, at the angle $\\theta$ to the valve's axis, and drags "
-             "the valve shut: mass flow times speed times $\\cos\\theta$. The density drops out.", flow_force),
+        Step("Jet", "Oil leaves through a slit, as long as the seat's circumference or the ports, $w$, and as wide "
+             "as the lift, $x$, at the angle $\\theta$ to the valve's axis, and drags the valve shut: mass flow times "
+             "speed times $\\cos\\theta$, with the flow $C_d w x\\sqrt{2p/\\rho}$ and the speed $C_v\\sqrt{2p/\\rho}$. "
+             "The density $\\rho$ drops out.", flow_force),
         Step("Force to open", "Add the spring, $F_0 + kx$, and the friction $F_s$.", to_open),
-        Step("Work", "Added up from shut to the stroke $s$.", work),
+        Step("Work", "Added up from shut to the stroke $s$. The least of it has running friction for $F_s$.", work),
     ]  # fmt: skip
 
 
@@ -86,8 +89,8 @@ def force(valve, bar, lift):
 
 
 def least_power(valve, bar, time=QUICKLY):
-    """Mean power in W that opens `valve` against `bar` within `time`: the derived work over the time."""
-    return float(_force()[2].subs(_values(valve) | {P: bar * BAR})) / time
+    """Mean power in W that opens `valve` against `bar` within `time`: work, with running friction, over time."""
+    return float(_force()[2].subs(_values(valve) | {P: bar * BAR, F_S: valve.running})) / time
 
 
 def inertia(mass, stroke, time):

@@ -21,7 +21,7 @@ def _push(ax, start, end):
 
 
 def _seat(ax, chamber=False):
-    """Housing with a round seat; high pressure above, low pressure below."""
+    """Housing with a round seat and a cone on it; with `chamber`, one closed off behind the cone."""
     _block(ax, 0.1, 0.2, 2.8, 2.2, OIL, linewidth=0.0)
     _block(ax, 0.1, 0.7, 1.0, 0.35)
     _block(ax, 1.9, 0.7, 1.0, 0.35)
@@ -66,16 +66,22 @@ def valve_sketch():
     _seat(piloted, chamber=True)
     for x in (0.9, 1.15, 1.85, 2.1):
         _push(piloted, (x, 2.1), (x, 1.66))
-    _block(piloted, 0.98, 1.32, 0.06, 0.28, OIL, linewidth=0.6)
+    _block(piloted, 1.47, 0.86, 0.06, 0.74, OIL, linewidth=0.6)
+    for x in (1.3, 1.7):
+        _push(piloted, (x, 0.5), (x, 0.92))
+    piloted.text(1.5, 0.34, "high pressure", fontsize=9, ha="center", va="center")
+    for x, y in ((0.32, 1.75), (2.68, 1.75), (1.0, 2.62)):
+        piloted.text(x, y, "low", fontsize=9, ha="center", va="center")
     piloted.add_patch(Polygon([(1.3, 2.62), (1.7, 2.62), (1.55, 2.35), (1.45, 2.35)], facecolor=MOVING, edgecolor=INK))
     arrow(piloted, (1.5, 2.62), (1.5, 3.05), "coil lifts", INK)
     piloted.text(1.8, 2.5, "pilot", fontsize=9, va="center")
     piloted.text(1.5, 1.88, "chamber", fontsize=9, ha="center", va="center")
-    piloted.annotate("feed hole", (1.0, 1.3), (0.12, 0.45), fontsize=9, arrowprops={"arrowstyle": "-", "color": INK})
+    piloted.annotate("feed hole", (1.47, 1.0), (0.14, 0.84), fontsize=9, arrowprops={"arrowstyle": "-", "color": INK})
     alt = (
         "Three valves in section. Poppet: high pressure pushes the cone onto its seat, the coil lifts it. Balanced "
-        "spool: the pressure between two lands pushes both ways, the coil slides it. Piloted valve: pressure in a "
-        "chamber behind the main cone holds it shut; the coil lifts only a small cone, the pilot, which empties it."
+        "spool: the pressure between two lands pushes both ways, the coil slides it. Piloted valve: high pressure is "
+        "below the main cone and, by a feed hole through it, in a larger chamber behind it, which holds it shut; the "
+        "coil lifts only a small cone, the pilot, which empties the chamber to the low side."
     )
     return still(figure, alt)
 

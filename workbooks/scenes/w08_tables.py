@@ -9,6 +9,7 @@ from helpers.models.shims import TRAIL_PISTON
 from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, StickSlip
 from helpers.teaching.page import Shown, table
 from scenes import w08_numbers as numbers
+from scenes import w08_rising as late
 from scenes.w08_numbers import BENCH, BLOW_OFF, COIL, FIELD, HARD, MOST, POWER, STRONGER, VALVES
 
 PRESSURES = (BENCH, 20.0, BLOW_OFF, HARD)  # bar
@@ -48,10 +49,58 @@ def pressure_table():
     for height in (0.02, 0.05, 0.1):
         for speed in (3.0, 5.0, 10.0, 20.0):
             felt, then, most = numbers.on_command(height, speed)
-            told = ("never", "–") if math.isnan(felt) else (f"{1e3 * felt:.1f}", f"{then:.0f}")
+            told = ("never", "–", "–") if math.isnan(felt) else (
+                f"{1e3 * felt:.1f}", f"{then:.0f}", f"{late.rising(height, speed)(8e-3):.0f}")  # fmt: skip
             rows.append((f"{1e3 * height:.0f} mm, {speed:g} m/s", *told, f"{most:.0f}"))
-    heads = ("step, speed", "felt after (ms)", "when the command arrives (bar)", "highest, if it stays shut (bar)")
+    heads = ("step, speed", "felt after (ms)", "at the command (bar)", "8 ms later, still shut (bar)",
+             "highest, if it stays shut (bar)")  # fmt: skip
     return table(heads, rows)
+
+
+def _left(milliseconds):
+    if math.isnan(milliseconds):
+        return "none"
+    return "any" if math.isinf(milliseconds) else f"{milliseconds:.1f}"
+
+
+def step_table():
+    """Every step that is felt: the time left for the valve, and when it is half open as the pressure goes on rising."""
+    offers = [("piloted valve", POWER), ("piloted valve", STRONGER), ("balanced spool", POWER),
+              ("balanced spool", STRONGER)]  # fmt: skip
+    rows = []
+    for height in (0.02, 0.05, 0.1):
+        for speed in (3.0, 5.0, 10.0, 20.0):
+            if math.isnan(numbers.on_command(height, speed)[0]):
+                continue
+            most = late.left(height, speed)
+            cells = []
+            for name, power in offers:
+                half = 1e3 * late.opens(name, height, speed, power)[0]
+                cells.append(f"**{half:.1f}**" if half <= most else f"{half:.1f}")
+            rows.append((f"{1e3 * height:.0f} mm, {speed:g} m/s", _left(most), *cells))
+    return table(("step, speed", "left for the valve (ms)", "piloted, 10 W (ms)", "piloted, 50 W (ms)",
+                  "spool, 10 W (ms)", "spool, 50 W (ms)"), rows)  # fmt: skip
+
+
+def rising_table():
+    """The step of the 11 ms, 50 mm at 10 m/s: half / fully open, ms, at a pressure that stays and as it rises."""
+    rows = []
+    for name, power in (("piloted valve", POWER), ("balanced spool", POWER), ("balanced spool", STRONGER)):
+        pairs = (late.opens_at(name, BLOW_OFF, power), late.opens(name, 0.05, 10.0, power))
+        rows.append((f"{name}, {power:g} W", *(" / ".join(_ms(time) for time in pair) for pair in pairs)))
+    return table(("offer", "37 bar that stays (ms)", "from 38 bar up (ms)"), rows)
+
+
+def release():
+    """ms that a plain diode takes at 37 bar to let the pilot, and the spool, come loose from full iron."""
+    return [1e3 * late.release_time(valve, BLOW_OFF) for valve in (PILOT, BALANCED)]
+
+
+def cold_table():
+    """The chamber's two flows at 37 bar, main valve at its seat, and the oil's part of the opening."""
+    rows = [(words, *(f"{one:.2f}" for one in late.cold_flows(BLOW_OFF, celsius)))
+            for words, celsius in (("40 °C", 40.0), ("−20 °C", -20.0))]  # fmt: skip
+    return table(("oil", "out by the pilot (l/min)", "in by the feed hole (l/min)", "oil's part (ms)"), rows)
 
 
 def force_table():
@@ -60,11 +109,12 @@ def force_table():
     for valve in (POPPET, BALANCED, PILOT):
         for bar in (BENCH, BLOW_OFF, HARD):
             shut, wide = (valve.forces(lift, bar * BAR) for lift in (0.0, valve.stroke))
-            rest = valve.preload + valve.spring_rate * valve.stroke + valve.breakaway
-            rows.append((f"{valve.name}, {bar:g} bar", f"{-shut.pressure:.1f}", f"{-wide.flow:.1f}", f"{rest:.1f}",
-                         f"{shut.to_open:.1f}", f"{wide.to_open:.1f}"))  # fmt: skip
-    return table(("valve", "pressure (N)", "jet, fully open (N)", "spring and friction, fully open (N)",
-                  "sum, to start (N)", "sum, fully open (N)"), rows)  # fmt: skip
+            start = valve.preload + valve.breakaway
+            rest = start + valve.spring_rate * valve.stroke
+            rows.append((f"{valve.name}, {bar:g} bar", f"{-shut.pressure:.1f}", f"{-wide.flow:.1f}",
+                         f"{start:.1f} / {rest:.1f}", f"{shut.to_open:.1f}", f"{wide.to_open:.1f}"))  # fmt: skip
+    return table(("valve", "pressure (N)", "jet, fully open (N)", "spring and friction, shut / open (N)",
+                  "to start (N)", "fully open (N)"), rows)  # fmt: skip
 
 
 def least_power_table():
@@ -76,7 +126,6 @@ def least_power_table():
 
 def help_table():
     """Highest pressure up to which the coil is stronger than the valve at every lift, one thing changed at a time."""
-    big = replace(COIL, pole=2.0 * COIL.pole, mass=4.0 * COIL.mass)
     half = (numbers.scaled(POPPET, 0.5), numbers.scaled(COIL, 0.5))
     changes = [
         ("poppet as it is", POPPET, POWER, COIL),
@@ -86,8 +135,8 @@ def help_table():
         ("50 W", POPPET, STRONGER, COIL),
         ("500 W", POPPET, 500.0, COIL),
         ("50 W, iron that carries 2.4 T", POPPET, STRONGER, replace(COIL, saturation=2.4)),
-        ("coil of four times the pole face", POPPET, POWER, big),
-        ("the same at 50 W", POPPET, STRONGER, big),
+        ("coil of four times the pole face", POPPET, POWER, numbers.BIG),
+        ("the same at 50 W", POPPET, STRONGER, numbers.BIG),
         ("balanced spool", BALANCED, POWER, COIL),
         ("piloted valve", PILOTED, POWER, COIL),
     ]
@@ -99,7 +148,7 @@ def help_table():
 
 
 def time_table():
-    """Time of the full opening stroke, ms; 54 bar is the most that a command finds."""
+    """Time of the full opening stroke, ms, at a pressure that stays; 54 bar is the most that a command finds."""
     bars, rows = (BENCH, 20.0, BLOW_OFF, 54.0, HARD), []
 
     def times(name, **about):
@@ -109,6 +158,8 @@ def time_table():
         rows.append((name, *times(name)))
         if name == "poppet":
             rows.append(("poppet, half the moving mass", *times(name, mass=0.5)))
+            rows.append(("poppet, four times the pole face", *times(name, drive=numbers.BIG)))
+            rows.append(("the same, **50 W**", *times(name, power=STRONGER, drive=numbers.BIG)))
         if name == "balanced spool":
             calm = numbers.WithoutJet(**{f.name: getattr(BALANCED, f.name) for f in fields(BALANCED)})
             rows.append((f"{name}, without the jet's force",
@@ -184,12 +235,12 @@ def keeping_table():
         "coil, balanced spool, 50 W": numbers.coil_move("balanced spool", BLOW_OFF, STRONGER),
         "coil, piloted valve": numbers.coil_move("piloted valve", BLOW_OFF),
         "motor, balanced spool": numbers.motor_move("balanced spool", BLOW_OFF),
-        "magnetorheological gap": FIELD.move(POPPET, BLOW_OFF * BAR, POWER),
     }
     for name, move in moves.items():
         held = f"{1e3 * move.holding_power:.0f}"
-        rows.append((name, move.settings, _ms(move.time), f"{1e3 * move.energy:.1f}", held))
-    return table(("drive and valve", "settings", "one move (ms)", "energy of it (mJ)", "holding (mW)"), rows)
+        rows.append((name, move.settings, _ms(move.time), f"{1e3 * move.energy:.1f}", f"{move.mean_power:.2g}", held))
+    return table(("drive and valve", "settings", "one move (ms)", "energy of it (mJ)", "mean power (W)",
+                  "holding (mW)"), rows)  # fmt: skip
 
 
 def field_table():
