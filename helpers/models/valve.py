@@ -1,7 +1,7 @@
 """Forces on a valve that holds pressure: what a drive must overcome to move it.
 
 Lift is 0 shut and grows as the valve opens. Forces on the moving part are positive towards opening. The pressure drop
-over the valve is taken as constant while it opens; in a damper it falls, so forces at lift are upper bounds.
+over the valve is taken as constant; in a damper it rises while the valve is shut and falls once it opens.
 """
 
 import math
