@@ -1,5 +1,6 @@
 """Design exercises: the learner chooses values, and the model is run on them to judge."""
 
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
@@ -45,7 +46,7 @@ class Parameter:
 
 @dataclass(frozen=True)
 class Criterion:
-    """One requirement as measured on the learner's design; advice is shown when it fails."""
+    """One requirement as measured on the learner's design, inf for a time that never comes; advice if it fails."""
 
     name: str
     measured: float
@@ -64,7 +65,8 @@ class Criterion:
 
     def __str__(self):
         digits = 3 if with_unit(self.measured, "") != with_unit(self.limit, "") else 5
-        line = (f"{'passes' if self.passed else 'fails'}: {self.name} {with_unit(self.measured, self.unit, digits)}, "
+        measured = "never" if self.measured == math.inf else with_unit(self.measured, self.unit, digits)
+        line = (f"{'passes' if self.passed else 'fails'}: {self.name} {measured}, "
                 f"{self.sense} {with_unit(self.limit, self.unit)}")
         return line if self.passed or not self.advice else f"{line}. {self.advice}"
 

@@ -296,6 +296,11 @@ def test_a_design_is_judged_by_running_the_model_every_time():
     assert not check(design(judge=lambda v, n: [Criterion("x", math.nan, 1, "", "at least")]), good, DEMO).correct
 
 
+def test_what_never_comes_is_said_so():
+    assert str(Criterion("opening:", math.inf, 12.0, "ms", advice="Wider.")) == (
+        "fails: opening: never, at most 12 ms. Wider.")
+
+
 def test_a_design_reports_measure_limit_and_pass_for_each_criterion():
     verdict = check(design(), {"damping": "900 N*s/m", "hold": "30 ms", "rest": "open"}, DEMO)
     assert verdict.message.splitlines() == [

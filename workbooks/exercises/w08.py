@@ -87,13 +87,13 @@ def _judge(values, n):
     drain = "The chamber never empties: the feed hole lets in as much as the pilot lets out, or more."
     limits = _limits(n)
     return [
-        Criterion(f"opens at {n.low} bar within", quiet, limits[0], "ms",
+        Criterion(f"opening at {n.low} bar:", quiet, limits[0], "ms",
                   advice=drain if math.isinf(empties[0]) else
                   "Here the oil's part is the longer one: what drains the chamber, what fills it meanwhile?"),
-        Criterion(f"opens at {n.high} bar within", hard, limits[1], "ms",
+        Criterion(f"opening at {n.high} bar:", hard, limits[1], "ms",
                   advice=drain if math.isinf(empties[1]) else
                   "Here the coil's part is the longer one: its force goes with the pilot's area."),
-        Criterion(f"closes at {n.low} bar in oil of {n.cold} °C within".replace("-", "−"), closing, limits[2], "ms",
+        Criterion(f"closing at {n.low} bar in oil of {n.cold} °C:".replace("-", "−"), closing, limits[2], "ms",
                   advice="Only one hole fills the chamber."),
         Criterion("power", values.power, limits[3], "W", advice="More power than the driver has."),
     ]  # fmt: skip

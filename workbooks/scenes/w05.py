@@ -243,8 +243,8 @@ def budget_figure(prediction=""):
             ("of the calmest fixed damper's (%)", f"{100.0 * result['over']:.0f}"),
         ]
         if result["place"] == CARRIER:  # the only one with an engine on its frame here
-            seen = f"seen at {result['seen']:.1f} Hz, {result['left']:.0f} % of it"
-            told.append(("engine, not in this vibration", seen))
+            seen = f"seen at {result['seen']:.1f} Hz, {result['left']:.0f} % of its size"
+            told.append(("engine's line, not part of this ride", seen))
         return told
 
     def describe(values, result):

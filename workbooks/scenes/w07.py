@@ -297,7 +297,7 @@ def warning_figure(prediction=""):
         held["bar"] = rear.plot(SHOWN, SHOWN, color=ORANGE, linewidth=6, solid_capstyle="butt")[0]
         held["arrival"] = rear.axvline(0.12, color=ORANGE, linewidth=1.2)
         errors.set(
-            xlim=(-42.0, 62.0), ylim=(0.0, 55.0), xlabel="speed read too low (-) or too high (+) (%)",
+            xlim=(-44.0, 64.0), ylim=(0.0, 55.0), xlabel="speed read too low (-) or too high (+) (%)",
             ylabel="peak above the rear wheel (m/s²)",
         )  # fmt: skip
         held["usual"] = errors.plot(ERRORS, result["usual"], **GHOST)[0]

@@ -187,13 +187,15 @@ def valve_figure(prediction=""):
                                             **({"markersize": 12, "markerfacecolor": "none"} if name == "poppet" else
                                                {"markersize": 7}))[0]  # fmt: skip
         held["pull"] = left.plot(LIFT, LIFT, color=ORANGE, linewidth=2.2)[0]
-        held["pull name"] = left.text(2.0, 1.0, "", color=ORANGE, fontsize=9, va="center", path_effects=HALO)
+        held["pull name"] = left.text(98.0, 1.0, "", color=ORANGE, fontsize=9, ha="right", va="center",
+                                      path_effects=HALO)
         held["inertia"] = left.plot([0.0, 100.0], [1.0, 1.0], color=FAINT, linewidth=1.0)[0]
         held["inertia name"] = left.text(99.0, 1.0, "to speed the mass up", color=FAINT, fontsize=9, ha="right",
                                          va="center",
                                          path_effects=HALO)  # fmt: skip
-        for settings, text in ((2.0, "coil"), (280.0, "motor, all gears")):
-            right.text(0.96 * LATE, settings, text, color=FAINT, fontsize=9, ha="right", va="center")
+        key = "coil: square poppet,\ntriangle spool, diamond piloted"
+        for settings, text in ((3.2, key), (280.0, "motor, all gears")):
+            right.text(0.96 * LATE, settings, text, color=FAINT, fontsize=9, ha="right", va="center", path_effects=HALO)
         if prediction:
             _predicted(right, PREDICTED[prediction])
         draw(held, result)
@@ -209,9 +211,12 @@ def valve_figure(prediction=""):
         _apart(held["names"], {name: float(force[24]) for name, force in result["force"].items()})
         held["pull"].set_data(100.0 * LIFT, result["pull"])
         held["pull name"].set_text(f"coil, {result['power']:g} W")
-        held["pull name"].set_position((2.0, float(result["pull"][0]) * 0.72))
+        pull = float(result["pull"][-1])
+        below = any(0.9 < float(force[-1]) / pull < 1.8 for force in result["force"].values())
+        held["pull name"].set_position((98.0, pull * (0.7 if below else 1.35)))
         held["inertia"].set_ydata([result["inertia"]] * 2)
-        held["inertia name"].set_position((99.0, result["inertia"] / 1.5))
+        pilot = float(result["force"]["piloted valve"][-1])
+        held["inertia name"].set_position((99.0, result["inertia"] * (1.45 if pilot < result["inertia"] else 0.68)))
 
     def read_out(result):
         starts = [f"{force[0]:.3g}" for force in result["force"].values()]
