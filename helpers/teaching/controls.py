@@ -118,7 +118,7 @@ class Options:
 
     def build(self):
         chooser = widgets.Dropdown(options=list(self.options), value=self.default, description=self.label,
-                                   style={"description_width": "20em"}, layout={"width": "35em"})
+                                   style={"description_width": "20em"}, layout={"width": "42em", "max_width": "100%"})
         return chooser, None, chooser
 
 

@@ -341,11 +341,12 @@ def threshold_figure(prediction=""):
                 f"{values['place'].capitalize()}, {kind}: a normally-open valve goes firm only where the rider pedals; "
                 "elsewhere it stays open: nothing to find, no alarm to raise."
             )
+        opens = "once" if found.openings == 1 else f"{found.openings} times"
         return (
             f"{values['place'].capitalize()}, {kind}: at {values['threshold']} m/s² and a hold time of "
             f"{values['hold']:g} s it finds {found.hits} of {len(found.hit)} bumps, {found.carried} of them because it "
             f"was open already, raises {found.false_alarms} false alarms in {found.duration:.0f} s, opens "
-            f"{found.openings} times and is locked {100.0 * found.lock_share:.0f} % of the time."
+            f"{opens} and is locked {100.0 * found.lock_share:.0f} % of the time."
         )
 
     return LiveFigure(

@@ -160,18 +160,19 @@ def hours_figure(prediction=""):
             mark = "> " if offer == result["chosen"] else ""
             held[f"{offer} text"].set_text(f"{mark}{OFFERS[offer]}: {_told(result, offer)}")
         for k in range(INPUTS):
-            known = k < len(result["swings"])
+            known = k < len(result["swings"]) and not result["refused"][result["chosen"]]
             name, low, high = result["swings"][k] if known else ("", np.nan, np.nan)
             held[f"bar {k}"].set_data([low, high], [INPUTS - 1 - k] * 2)
             held[f"name {k}"].set_text(name)
             held[f"name {k}"].set_y(INPUTS - 1 - k + 0.2)
 
     def read_out(result):
-        low, middle, high = map(_hours, result["hours"][result["chosen"]])
+        refused = result["refused"][result["chosen"]]
+        hours = "over the rating" if refused else " / ".join(map(_hours, result["hours"][result["chosen"]]))
         return [
             ("usable while new (Wh)", f"{result['usable']:.1f}"),
-            ("hours, cells of 0 to 5 years: 5 / 50 / 95 %", f"{low} / {middle} / {high}"),
-            ("decided by", _deciders(result)),
+            ("hours, cells of 0 to 5 years: 5 / 50 / 95 %", hours),
+            ("decided by", "–" if refused else _deciders(result)),
             ("cells", f"{result['count']}"),
         ]
 
@@ -180,6 +181,8 @@ def hours_figure(prediction=""):
             f"{values['mass']:.1f} kg of {CHEMISTRIES[values['cell']]} at {values['temperature']:g} °C: "
             + "; ".join(f"{name} {_told(result, offer)}" for offer, name in OFFERS.items())
         )
+        if result["refused"][values["offer"]]:
+            return f"{sentence}. The {OFFERS[values['offer']]} asks more than these cells may give."
         return f"{sentence}. Of the {OFFERS[values['offer']]}'s hours most is decided by: {_deciders(result)}."
 
     return LiveFigure(
