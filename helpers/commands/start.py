@@ -16,7 +16,7 @@ from pathlib import Path
 from helpers.commands.environment import RUN, CommandError, Environment, say
 
 FIRST_PAGE = "workbooks/00-start-here.ipynb"
-WARM = "from helpers.simulation import runs; from helpers.teaching import picture; runs.warm(); picture.warm()"
+WARM = "helpers.commands.warming"
 LOG = "lab.log"
 # JupyterLab's main, without an optional check of internationalised addresses whose grammar costs over a second to load.
 LAB = "import sys; sys.modules['rfc3987_syntax'] = None; from jupyterlab.labapp import main; main()"
@@ -29,7 +29,7 @@ def run(environment: Environment, arguments: list[str]) -> int:
     options = parser.parse_args(arguments)
     if environment.ensure(RUN):
         say("Compiling the simulation once, so that the first figure need not wait")
-        warm = subprocess.run([environment.python, "-c", WARM], cwd=environment.root, capture_output=True, text=True)
+        warm = subprocess.run([environment.python, "-m", WARM], cwd=environment.root, capture_output=True, text=True)
         if warm.returncode:  # no reason to stop: the first figure compiles what it needs
             print(f"  not compiled ahead: {warm.stderr.strip().splitlines()[-1]}")
     for name in ("SIGTERM", "SIGHUP"):  # a closed terminal must not leave a server behind

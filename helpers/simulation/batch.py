@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from helpers.control.law import MEMORY, PARAMETERS, PASSIVE, STATE_FEEDBACK, TWO_STATE, Law
-from helpers.control.laws import ActiveSkyhook, Passive
+from helpers.control.laws import Passive
 from helpers.control.timing import Timing
 from helpers.models.quantities import in_range
 from helpers.models.terrain import Profile
@@ -180,10 +180,3 @@ def _run(ride, log, energy, commands):
         ride.vehicle, ride.law, ride.timing, _halves(ride)[:: 2 * schedule.log_every], columns[8], *columns[:8],
         *(float(joules) for joules in energy), int(commands),
     )  # fmt: skip
-
-
-def warm():
-    """Compile the steppers for dampers and for actuators; `runs.warm` calls it."""
-    vehicle, flat = Vehicle("warm-up", 60.0, 3.0, 12_500.0, 70_000.0, 600.0), Profile.of(np.zeros(64))
-    for law in (Passive(), ActiveSkyhook()):
-        ride_abreast([Ride(vehicle, flat, 10.0, law)])

@@ -11,7 +11,6 @@ from helpers.control.laws import Passive
 from helpers.control.timing import Steps, Timing
 from helpers.models.pedalling import Pedalling
 from helpers.models.quantities import in_range
-from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
 from helpers.simulation import kernel
 
@@ -172,12 +171,3 @@ def ride_section(vehicle, section, law=None, timing=None, **options):
     """Ride a section of the Fell loop at the vehicle's own speed there, pedalling where a pedal bike would."""
     push_at = Pedalling(force=vehicle.pedal_force).push if section.pedalling else None
     return ride(vehicle, section.profile, vehicle.speed(section.name), law, timing, push_at, **options)
-
-
-def warm():
-    """Compile everything that a workbook runs, so that the first slider moves at once."""
-    from helpers.simulation import batch
-
-    flat = Profile.of(np.zeros(64))
-    ride(Vehicle("warm-up", 60.0, 3.0, 12_500.0, 70_000.0, 600.0), flat, 10.0)
-    batch.warm()

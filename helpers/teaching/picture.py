@@ -81,11 +81,6 @@ def encode_png(pixels: np.ndarray) -> bytes:
             + chunk(b"IDAT", packer.compress(rows.data) + packer.flush()) + chunk(b"IEND", b""))
 
 
-def warm() -> None:
-    """Compile what a picture needs, so that the first slider moves at once."""
-    encode_png(np.zeros((2, 2, 4), np.uint8))
-
-
 def _artists(held) -> Iterator[Artist]:
     if isinstance(held, Artist):
         yield held

@@ -1,0 +1,26 @@
+"""Compile ahead what the workbooks run: `python -m helpers.commands.warming`, so that the first slider moves at once."""
+
+import numpy as np
+
+from helpers.control.laws import ActiveSkyhook, Passive
+from helpers.models.half_car import HALF_CARS
+from helpers.models.terrain import Profile
+from helpers.models.vehicles import TRAIL_BIKE
+from helpers.simulation.batch import Ride, ride_abreast
+from helpers.simulation.runs import ride
+from helpers.simulation.two_wheels import ride_two
+from helpers.teaching.picture import encode_png
+
+
+def warm() -> None:
+    """Run each compiled function once; numba keeps the machine code on disk."""
+    flat = Profile.of(np.zeros(64))
+    ride(TRAIL_BIKE, flat, 10.0)
+    for law in (Passive(), ActiveSkyhook()):  # steppers of their own for dampers and for actuators
+        ride_abreast([Ride(TRAIL_BIKE, flat, 10.0, law)])
+    ride_two(HALF_CARS["bike"], flat, 10.0)
+    encode_png(np.zeros((2, 2, 4), np.uint8))
+
+
+if __name__ == "__main__":
+    warm()
