@@ -1,4 +1,4 @@
-"""Compile ahead what the workbooks run: `python -m helpers.commands.warming`, so that the first slider moves at once."""
+"""Compile ahead what the workbooks run, so that the first slider moves at once (`start` calls it)."""
 
 import numpy as np
 
