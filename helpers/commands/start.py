@@ -68,11 +68,16 @@ class Lab:
         as_root = hasattr(os, "geteuid") and os.geteuid() == 0
         return words + (["--allow-root"] if as_root else [])
 
+    def variables(self) -> dict[str, str]:
+        """The server's environment: the token, and settings of ours beside whatever the machine has."""
+        paths = [str(Path(__file__).with_name("settings")), os.environ.get("JUPYTER_CONFIG_PATH", "")]
+        return {**os.environ, "JUPYTER_TOKEN": self.token, "JUPYTER_CONFIG_PATH": os.pathsep.join(filter(None, paths))}
+
     def __enter__(self):
         self.log = open(self.environment.folder / LOG, "wb")  # noqa: SIM115 (closed in __exit__)
         self.process = subprocess.Popen(
-            self.command(), cwd=self.folder, env={**os.environ, "JUPYTER_TOKEN": self.token},
-            stdin=subprocess.DEVNULL, stdout=self.log, stderr=subprocess.STDOUT,
+            self.command(), cwd=self.folder, env=self.variables(), stdin=subprocess.DEVNULL, stdout=self.log,
+            stderr=subprocess.STDOUT,
         )  # fmt: skip
         return self
 

@@ -76,6 +76,12 @@ def test_server_wants_its_token_and_listens_here_alone(lab):
     assert lab.address.startswith(f"{lab.base}/lab/tree/workbooks/00-start-here.ipynb?token=")
 
 
+def test_nobody_is_asked_for_news_or_updates(lab):
+    told = json.loads(lab.request("/lab/api/settings/@jupyterlab/apputils-extension:notification"))
+    defaults = {name: about["default"] for name, about in told["schema"]["properties"].items()}
+    assert defaults["fetchNews"] == "false" and defaults["checkForUpdates"] is False
+
+
 def test_free_port_passes_over_one_in_use():
     with socket.socket() as taken:
         taken.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
