@@ -20,17 +20,20 @@ def in_range(owner, name, value, unit, low, high):
 
     Raises TypeError for what is not a number and ValueError for what is outside [low, high] or not a number.
     """
-    told = f" {unit}" if unit else ""
-    allowed = f"allowed is {low:g} to {high:g}{told}"
     try:
         number = float(value)
         if isinstance(value, bool | str):
             raise TypeError
     except (TypeError, ValueError):
-        raise TypeError(f"{owner}: {name} is {value!r}, which is not a number; {allowed}.") from None
+        raise TypeError(f"{owner}: {name} is {value!r}, which is not a number; {_allowed(unit, low, high)}.") from None
     if not low <= number <= high:  # NaN fails both comparisons
-        raise ValueError(f"{owner}: {name} is {number:.9g}{told}; {allowed}.")
+        told = f" {unit}" if unit else ""
+        raise ValueError(f"{owner}: {name} is {number:.9g}{told}; {_allowed(unit, low, high)}.")
     return number
+
+
+def _allowed(unit, low, high):
+    return f"allowed is {low:g} to {high:g}" + (f" {unit}" if unit else "")
 
 
 @dataclass(frozen=True)

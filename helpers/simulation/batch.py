@@ -12,7 +12,7 @@ from helpers.models.quantities import in_range
 from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
 from helpers.simulation import lanes
-from helpers.simulation.lane_metrics import ROWS, measured, prepare
+from helpers.simulation.lane_metrics import NAMES, ROWS, measured, prepare
 from helpers.simulation.lane_step import LANES, new_rows, place
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, Run, Schedule, axle_path, beyond, scheduled
 
@@ -56,7 +56,7 @@ class Ride:
 
 @dataclass(frozen=True, eq=False)
 class Outcome:
-    """What became of a batch: `values`, shape (rides, len(NAMES)), NaN for a ride that failed.
+    """What became of a batch: `values`, shape (rides, metrics), NaN for a ride that failed.
 
     failures: the sentence for each that did, by its place in the batch. runs: a `Run` each (None where it failed) if
     asked for, otherwise empty.
@@ -98,8 +98,12 @@ def _ahead(ride, path):
     return ride.law.ahead(road[::2], ride.schedule.fit.step)
 
 
-def ride_abreast(rides, keep_states=False):
-    """Step up to `LANES` rides that log equally often; returns their `Outcome`. See `Ride.alike`."""
+def ride_abreast(rides, keep_states=False, metrics=NAMES):
+    """Step up to `LANES` rides that log equally often; returns their `Outcome`. See `Ride.alike`.
+
+    metrics: names among `lane_metrics.NAMES`, the columns of the outcome's values. The two weighted accelerations take
+    a filter each, a tenth of all the work together, which runs only where its metric is asked for.
+    """
     count = len(rides)
     width = VECTOR * math.ceil(count / VECTOR)
     rows, clock = new_rows(ROWS), np.zeros((lanes.CLOCKS, LANES), dtype=np.int64)
@@ -145,9 +149,9 @@ def ride_abreast(rides, keep_states=False):
         np.concatenate([path.height for path in paths.rows]), np.zeros((len(legs.rows), lanes.WIDE)),
         np.zeros((lanes.ROLLED, LANES)), pushes.padded(2 * most + 1), aheads.padded(most + 1),
         np.zeros((LANES, 2, ring)), np.zeros((LANES, 2, ring), dtype=np.int64), log, energy,
-        *_kinds(rides),
+        *_kinds(rides), *(True if name in metrics else None for name in ("comfort", "hand_arm")),
     )  # fmt: skip
-    values, gone = measured(rows, energy, clock[lanes.CHANGES // LANES])
+    values, gone = measured(metrics, rows, energy, clock[lanes.CHANGES // LANES])
     values = values.T[:count].copy()
     failed = [lane for lane in range(count) if gone[lane] < math.inf]
     failures = {lane: beyond(rides[lane].vehicle, gone[lane]) for lane in failed}

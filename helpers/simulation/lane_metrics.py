@@ -33,7 +33,7 @@ from helpers.simulation.runs import FARTHEST
 from helpers.simulation.weighting import weighting
 
 NAMES = (*(told.name for told in fields(Metrics)), "peak_acceleration", "commands", "strokes")
-"""What a sweep gathers: the fields of `Metrics`; the largest size of the body's acceleration, m/s2; changed commands
+"""What a sweep can gather: the fields of `Metrics`; the largest size of the body's acceleration, m/s2; changed commands
 and strokes of the valve a second, see `metrics.valve_activity`."""
 
 TAPS, LATE = 8, 3  # taps beside the resonators; points that the filter's answer comes after its input
@@ -98,8 +98,8 @@ def prepare(rows, lane, log_step, points):
 
 
 @njit(cache=True, error_model="numpy")
-def gather(w, lanes, point):
-    """Take in the logged point number `point` of all lanes."""
+def gather(w, lanes, point, wk, wh):
+    """Take in the logged point number `point` of all lanes. wk, wh: see `weigh`."""
     at = float(point)
     for j in range(lanes):
         inside = at <= w[LAST + j]
@@ -123,7 +123,8 @@ def gather(w, lanes, point):
         slow = (abs(w[FIRST + BODY_SPEED + j]) < FARTHEST) & (abs(w[FIRST + WHEEL_SPEED + j]) < FARTHEST)
         near = (abs(zs) < FARTHEST) & (abs(zu) < FARTHEST) & slow  # false for what is not a number as well
         w[GONE + j] = min(w[GONE + j], select(inside & (not near), at, math.inf))
-    weigh(w, lanes, point)
+    if wk is not None or wh is not None:
+        weigh(w, lanes, point, wk, wh)
 
 
 @njit(cache=True, inline="always", error_model="numpy")
@@ -150,10 +151,11 @@ def tapped(w, x0, x1, past, at):
 
 
 @njit(cache=True, error_model="numpy")
-def weigh(w, lanes, point):
-    """Take the acceleration of the logged point number `point` into both filters; after its end a lane is at rest.
+def weigh(w, lanes, point, wk, wh):
+    """Take the acceleration of the logged point number `point` into the filters; after its end a lane is at rest.
 
-    Points go through in pairs, which saves half the loads of the filters' numbers.
+    wk, wh: None for a filter that is not asked for. Points go through in pairs, which saves half the loads of the
+    filters' numbers.
     """
     at = float(point)
     if point % 2 == 0:
@@ -167,26 +169,28 @@ def weigh(w, lanes, point):
         past = (
             w[p], w[p + LANES], w[p + 2 * LANES], w[p + 3 * LANES], w[p + 4 * LANES], w[p + 5 * LANES], w[p + 6 * LANES]
         )  # fmt: skip
-        wk0, wk1 = tapped(w, x0, x1, past, WK + 4 * SECTION + j)
-        a0, a1 = resonate(w, x0, x1, WK + j)
-        b0, b1 = resonate(w, x0, x1, WK + SECTION + j)
-        c0, c1 = resonate(w, x0, x1, WK + 2 * SECTION + j)
-        d0, d1 = resonate(w, x0, x1, WK + 3 * SECTION + j)
-        wk0, wk1 = wk0 + (a0 + b0) + (c0 + d0), wk1 + (a1 + b1) + (c1 + d1)
-        wh0, wh1 = tapped(w, x0, x1, past, WH + 2 * SECTION + j)
-        a0, a1 = resonate(w, x0, x1, WH + j)
-        b0, b1 = resonate(w, x0, x1, WH + SECTION + j)
-        wh0, wh1 = wh0 + (a0 + b0), wh1 + (a1 + b1)
         early, late = at - 1.0 - LATE, at - LATE
         in_early, in_late = (early >= 0.0) & (early <= last), (late >= 0.0) & (late <= last)
-        w[WK_SQUARES + j] += select(in_early, wk0 * wk0, 0.0) + select(in_late, wk1 * wk1, 0.0)
-        w[WH_SQUARES + j] += select(in_early, wh0 * wh0, 0.0) + select(in_late, wh1 * wh1, 0.0)
+        if wk is not None:
+            y0, y1 = tapped(w, x0, x1, past, WK + 4 * SECTION + j)
+            a0, a1 = resonate(w, x0, x1, WK + j)
+            b0, b1 = resonate(w, x0, x1, WK + SECTION + j)
+            c0, c1 = resonate(w, x0, x1, WK + 2 * SECTION + j)
+            d0, d1 = resonate(w, x0, x1, WK + 3 * SECTION + j)
+            y0, y1 = y0 + (a0 + b0) + (c0 + d0), y1 + (a1 + b1) + (c1 + d1)
+            w[WK_SQUARES + j] += select(in_early, y0 * y0, 0.0) + select(in_late, y1 * y1, 0.0)
+        if wh is not None:
+            y0, y1 = tapped(w, x0, x1, past, WH + 2 * SECTION + j)
+            a0, a1 = resonate(w, x0, x1, WH + j)
+            b0, b1 = resonate(w, x0, x1, WH + SECTION + j)
+            y0, y1 = y0 + (a0 + b0), y1 + (a1 + b1)
+            w[WH_SQUARES + j] += select(in_early, y0 * y0, 0.0) + select(in_late, y1 * y1, 0.0)
         w[p], w[p + LANES], w[p + 2 * LANES], w[p + 3 * LANES] = x1, x0, past[0], past[1]
         w[p + 4 * LANES], w[p + 5 * LANES], w[p + 6 * LANES] = past[2], past[3], past[4]
 
 
-def measured(rows, energy, changes):
-    """The metrics of all lanes, shape (len(NAMES), LANES), and the time in s at which each ran beyond all bounds.
+def measured(names, rows, energy, changes):
+    """The metrics `names` of all lanes, shape (len(names), LANES), and the time in s at which each ran out of bounds.
 
     energy: shape (4, LANES), J, and changes: shape (LANES,), of each lane at its end; see `kernel.march`. The time is
     infinite for a run that stayed within.
@@ -205,4 +209,6 @@ def measured(rows, energy, changes):
             row(DEEPEST) / row(BUMP), row(STRUCK), (energy[0] + energy[1]) / duration, energy[2] / duration,
             energy[3] / duration, row(PEAK), changes / duration, row(STROKES) / duration,
         )  # fmt: skip
-        return np.array(found), row(GONE) * row(LOG_STEP)
+        gone = row(GONE) * row(LOG_STEP)
+    by_name = dict(zip(NAMES, found, strict=True))
+    return np.array([by_name[name] for name in names]).reshape(len(names), LANES), gone

@@ -221,7 +221,7 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
 @njit(cache=True, nogil=True, error_model="numpy")
 def march(
     array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, ground, distance, height, path, heights,
-    pushes, aheads, told, when, log, energy, filtered, two_state, pushed, active, rounded,
+    pushes, aheads, told, when, log, energy, filtered, two_state, pushed, active, rounded, wk, wh,
 ):  # fmt: skip
     """Step all lanes from 0 to `most` steps, gathering metrics every `log_every` steps in `array`.
 
@@ -231,8 +231,8 @@ def march(
     pushes: N at every half step, and aheads: N at every step, a row for each that differs. log: shape (LANES, points,
     9) to keep the states in the order of `kernel.march` and the road, or empty. energy: shape (4, LANES), filled.
     filtered: whether a lane has a sensor filter; two_state: whether all are two-state laws that sample at the same
-    steps, and so decide at once. pushed, active, rounded: None where none has an outside force, an
-    actuator, a rounded curve.
+    steps, and so decide at once. pushed, active, rounded: None where none has an outside force, an actuator, a rounded
+    curve. wk, wh: None for a weighting that is not asked for.
     """
     w, clock, memory, ring = numbers(array, 0), numbers(clocks, 0), numbers(kept, 0), told.shape[2] - 1
     law, curve, orders, times = numbers(laws, 0), numbers(curves, 0), numbers(told, 0), numbers(when, 0)
@@ -263,7 +263,7 @@ def march(
             if jumped:
                 stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded)
         if n == next_point:
-            gather(w, lanes, point)
+            gather(w, lanes, point, wk, wh)
             for j in range(len(log)):
                 if point < log.shape[1]:
                     row = log[j, point]
@@ -288,5 +288,6 @@ def march(
         stage(w, lanes, SECOND, FIRST, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded)
         stage(w, lanes, THIRD, SECOND, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded)
         stage(w, lanes, FOURTH, THIRD, STEP, KEPT_FULL, ROAD_END, PUSH_END, pushed, active, rounded)
-    for late in range(LATE + 1):  # an one more than late, since points go in pairs
-        weigh(w, lanes, point + late)
+    if wk is not None or wh is not None:
+        for late in range(LATE + 1):  # one more than late, since points go in pairs
+            weigh(w, lanes, point + late, wk, wh)

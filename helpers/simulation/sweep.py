@@ -28,8 +28,8 @@ POLL = 0.05  # s between two looks at `cancel`
 class Map:
     """What a sweep found, over a grid whose axes are those of `axes`, in their order.
 
-    axes: values by name. values: an array of the grid's shape by name, in SI units, for each of
-    `lane_metrics.NAMES` and each measure asked for; NaN where a run failed or was not done. done: bool, of the grid's
+    axes: values by name. values: an array of the grid's shape by name, in SI units, for each metric and
+    each measure asked for; NaN where a run failed or was not done. done: bool, of the grid's
     shape, for every run that was tried. failures: sentence by place in the grid. runs: `Run` by place in the grid, if
     asked for. cancelled: whether the sweep was stopped before its end.
     """
@@ -57,9 +57,9 @@ class _Returned:
     runs: dict
 
 
-def _step(numbers, rides, measures, keep_runs):
+def _step(numbers, rides, metrics, measures, keep_runs):
     """What a worker does with one batch."""
-    outcome = ride_abreast(rides, keep_runs or bool(measures))
+    outcome = ride_abreast(rides, keep_runs or bool(measures), metrics)
     extra = np.full((len(rides), len(measures)), math.nan)
     for row, run in zip(extra, outcome.runs, strict=False):
         if run is not None:
@@ -150,7 +150,24 @@ class _Ledger:
         )
 
 
-def sweep(run_of, grid, executor=None, progress=None, cancel=None, *, measures=None, keep_runs=False):
+def _checked_names(metrics, measures):
+    """What the map will hold: each name known, none twice."""
+    metrics = (metrics,) if isinstance(metrics, str) else tuple(metrics)
+    for name in metrics:
+        if name not in NAMES:
+            raise ValueError(f"sweep: metric is {name!r}; allowed are {', '.join(NAMES)}.")
+    names = *metrics, *measures
+    twice = [name for name in names if names.count(name) > 1]
+    if twice:
+        raise ValueError(f"sweep: {twice[0]} is asked for twice; allowed is once among metrics and measures.")
+    if not names:
+        raise ValueError("sweep: metrics and measures are empty; allowed is one or more.")
+    return metrics
+
+
+def sweep(
+    run_of, grid, executor=None, progress=None, cancel=None, *, metrics=NAMES, measures=None, keep_runs=False
+):  # fmt: skip
     """Ride the whole grid and return its `Map`.
 
     run_of(**point): the `Ride` at a point of the grid, called here, in the caller's thread, a window ahead. A ride that
@@ -160,11 +177,14 @@ def sweep(run_of, grid, executor=None, progress=None, cancel=None, *, measures=N
     Python's lock). One of processes or a cluster gets batches by pickling, so `measures` must be importable there.
     progress(done, total): called here after each batch. cancel(): looked at all along; once true, batches that have not
     begun are dropped and the map returns with what is done.
-    measures: functions of a `Run` to a number, by name, evaluated where the run was stepped. keep_runs: keep every
-    `Run`, which takes memory for each. Raises RuntimeError if the executor loses a run or returns one twice.
+    metrics: names among `lane_metrics.NAMES`, all unless given; without comfort or hand_arm the filters of their
+    weightings do not run. measures: functions of a `Run` to a number, by name, evaluated where the run was stepped.
+    keep_runs: keep every `Run`, which takes memory for each. Raises RuntimeError if the executor loses a run or
+    returns one twice.
     """
     axes, measures = _checked_axes(grid), dict(measures or {})
-    ledger = _Ledger(axes, (*NAMES, *measures))
+    metrics = _checked_names(metrics, measures)
+    ledger = _Ledger(axes, (*metrics, *measures))
     total = len(ledger.done)
     batches = _batches(run_of, axes, ledger.refuse)
     pool = executor or ThreadPoolExecutor(os.cpu_count())
@@ -173,7 +193,7 @@ def sweep(run_of, grid, executor=None, progress=None, cancel=None, *, measures=N
         while True:
             cancelled = cancelled or (cancel is not None and bool(cancel()))
             while not cancelled and len(pending) < IN_FLIGHT and (batch := next(batches, None)) is not None:
-                pending[pool.submit(_step, *batch, tuple(measures.values()), keep_runs)] = batch[0]
+                pending[pool.submit(_step, *batch, metrics, tuple(measures.values()), keep_runs)] = batch[0]
                 cancelled = cancel is not None and bool(cancel())
             if cancelled:
                 pending = {future: numbers for future, numbers in pending.items() if not future.cancel()}

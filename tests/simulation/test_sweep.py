@@ -126,6 +126,35 @@ def test_measures_and_kept_runs(whole):
     assert sweep(of, grid, measures={"climbed": climbed}).runs == {}
 
 
+@pytest.mark.parametrize("names", [("comfort",), ("heat", "hand_arm"), ("strokes", "airborne"), "peak_acceleration"])
+def test_only_the_metrics_asked_for(whole, names):
+    """The same numbers whether or not the filters of the weightings run beside them."""
+    found = sweep(run_of, GRID, metrics=names)
+    assert list(found.values) == ([names] if isinstance(names, str) else list(names))
+    for name, values in found.values.items():
+        np.testing.assert_array_equal(values, whole[name], err_msg=name)
+
+
+def test_measures_alone():
+    assert list(sweep(run_of, {"speed": [6.0], "mass": [60.0]}, metrics=(), measures={"climbed": climbed}).values) == [
+        "climbed"
+    ]
+
+
+@pytest.mark.parametrize(
+    ("metrics", "measures", "sentence"),
+    [
+        (("confort",), {}, "metric is 'confort'; allowed are body_acceleration, comfort"),
+        (("heat", "heat"), {}, "heat is asked for twice"),
+        (("heat",), {"heat": climbed}, "heat is asked for twice"),
+        ((), {}, "metrics and measures are empty"),
+    ],
+)
+def test_names_that_a_map_cannot_hold(metrics, measures, sentence):
+    with pytest.raises(ValueError, match=sentence):
+        sweep(run_of, GRID, metrics=metrics, measures=measures)
+
+
 # --- order, workers, accidents -------------------------------------------------------------------------------------
 
 

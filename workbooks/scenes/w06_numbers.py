@@ -223,7 +223,8 @@ def cost_map(key, height, threshold=THRESHOLD, blow_off=1.0):
         ground = _ground(vehicle.wheel_radius, height, length)
         return Ride(vehicle, ground, speed, law, timings[response], log_step=FINE)
 
-    peaks = sweep(ride_at, {"response": RESPONSES.tolist(), "speed": SPEEDS.tolist()})["peak_acceleration"]
+    grid = {"response": RESPONSES.tolist(), "speed": SPEEDS.tolist()}
+    peaks = sweep(ride_at, grid, metrics="peak_acceleration")["peak_acceleration"]
     least = [peak(always(key, height, speed, 0.0)) for speed in SPEEDS.tolist()]
     return 100.0 * (peaks / least - 1.0)
 
