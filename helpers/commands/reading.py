@@ -28,7 +28,11 @@ body { font: 1.05rem/1.55 system-ui, sans-serif; color: #1b1b1b; background: #ff
   max-width: 52rem; overflow-wrap: break-word; }
 h1, h2, h3 { line-height: 1.25; } a { color: #0b5394; } img, svg { max-width: 100%; height: auto; }
 figure { margin: 0; }
-.wide { display: block; overflow-x: auto; max-width: 100%; } .wide:focus-visible { outline: 2px solid #0b5394; }
+.wide { display: block; overflow-x: auto; max-width: 100%; background: linear-gradient(to right, #fff 30%, #fff0) local,
+  linear-gradient(to left, #fff 30%, #fff0) right local, linear-gradient(to right, #0003, #0000) scroll,
+  linear-gradient(to left, #0003, #0000) right scroll; background-repeat: no-repeat;
+  background-size: 2rem 100%, 2rem 100%, .7rem 100%, .7rem 100%; } /* a shadow where a table goes on */
+.wide:focus-visible { outline: 2px solid #0b5394; }
 pre { overflow-x: auto; font-size: .85rem; line-height: 1.4; padding: .6rem; margin: .4rem 0; background: #f5f5f3; }
 .output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; }
 table { border-collapse: collapse; font-size: .95rem; } th, td { border: 1px solid #c9c9c4; padding: .25rem .5rem; }

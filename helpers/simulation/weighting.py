@@ -6,6 +6,7 @@ ISO 8041 (as reprinted).
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
@@ -50,8 +51,13 @@ class Weighting:
         count = signal.shape[-1]
         # exp(-2 pi f1 t/sqrt 2) is below 1e-15 after eight periods of the high pass.
         padded = 1 << math.ceil(math.log2(max(count + 8 * rate / self.high_pass, 2)))
-        factors = self.response(np.fft.rfftfreq(padded, 1 / rate))
-        return np.fft.irfft(np.fft.rfft(signal, padded) * factors, padded)[..., :count]
+        return np.fft.irfft(np.fft.rfft(signal, padded) * _factors(self, padded, rate), padded)[..., :count]
+
+
+@lru_cache(16)
+def _factors(told, count, rate):
+    """Factors of a spectrum of `count` points, kept: most rides have a few lengths."""
+    return told.response(np.fft.rfftfreq(count, 1 / rate))
 
 
 def _quadratic(s, frequency, q):

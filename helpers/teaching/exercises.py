@@ -34,7 +34,7 @@ _COMMON_SLIPS = (
                                  "look for milli or kilo."),
     ("sign", (-1.0,), "The size is right, but the sign is not: check which direction counts as positive."),
     ("factor 2", (2.0, 0.5), "Not yet: a factor of two lies between your value and the right one; look for radius "
-                             "or diameter, amplitude or full range, one or two of a part."))
+                             "or diameter, amplitude or full range, one wheel or both, one part or all."))
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)

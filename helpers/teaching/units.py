@@ -12,6 +12,8 @@ _ANSWER = re.compile(r"(?:[^\W\d]\w{0,11}\s*[=≈]|[≈~])?\s*"                 
                      r"(?:\s*[*x]\s*10\s*(?:\^|\*\*)\s*([+-]?\d+))?\s*(.*)", re.DOTALL)
 # Only names with one-digit powers reach the units library: a tower of powers would keep it busy for ever.
 _UNIT = re.compile(r"(?:[^\W\d]+(?:(?:\^|\*\*)-?\d)?|[°%]|1|[*/() ])*")
+# What a plain number may count.
+_COUNTED = {word + s for word in ("cell", "move", "piece", "setting", "step", "sample", "event") for s in ("", "s")}
 _SPELLINGS = {"hz": "Hz", "khz": "kHz", "Nm": "N*m", "kNm": "kN*m", "Ns": "N*s", "kNs": "kN*s", "rev": "turn",
               "kmh": "km/h"}
 
@@ -101,7 +103,10 @@ def _split(answer):
             raise AnswerError("That is too long for a number with its unit; write for example '0.5 m'.")
         text = re.sub(r"10([⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)", lambda m: "10^" + m[1].translate(_SUPERSCRIPT), value.strip())
         text = re.sub(r"^((?:[^\d=≈~]*[=≈~])?\s*[+-]?)10(?=\s*(?:\^|\*\*))", r"\g<1>1*10", text)  # a bare 10^7
+        text = re.sub(r"^(\d+)\s*h\s*(\d{1,2})\s*min$", lambda m: f"{60 * int(m[1]) + int(m[2])} min", text)
         token, power, rest = _ANSWER.fullmatch(text.translate(_SIGNS)).groups()
+        if re.match(r"(?:to|[-–])\s*\d", rest):
+            raise AnswerError(f"{quoted(text)} is a range: give the one number that is asked for, with its unit.")
         value = _number(token, power, text)
         if unit is not None and rest:
             raise AnswerError(f"Give the unit once: {quoted(text)} already holds something after the number.")
@@ -128,7 +133,7 @@ def read_quantity(answer, unit, converting=True):
         if unit:
             raise AnswerError(f"{quoted(f'{value:.6g}')} has no unit yet: add one, such as {pretty(unit)}.")
         return value
-    if given == unit:
+    if given == unit or (not unit and given in _COUNTED):
         return value
     source, target = _parse_unit(given), _parse_unit(unit)
     try:

@@ -125,7 +125,7 @@ def test_a_draw_that_cannot_be_counted_is_refused(low, high, step):
     ("0.9 kNs/m", "N*s/m", 900), ("9 N·s/m", "N*s/m", 9), ("9 N s/m", "N*s/m", 9), ("90°", "rad", math.pi / 2),
     ("20 °C", "degC", 20), ("20 °C", "K", 293.15), ("35 %", "", 0.35), ("0.35", "", 0.35), (0.35, "", 0.35),
     ((2.3, "Hz"), "Hz", 2.3), (("2.3", "kHz"), "Hz", 2300), ([2, "hz"], "Hz", 2), ("1 Wh", "J", 3600),
-    ("1 bar", "Pa", 1e5),
+    ("1 bar", "Pa", 1e5), ("4 h 21 min", "h", 4.35), ("55 cells", "", 55),
     # one inch is 25.4 mm exactly, one pound-force 4.448222 N (NIST SP 811, from memory)
     ("1 inch", "mm", 25.4), ("1 lbf", "N", 4.4482216)])
 def test_a_quantity_is_read(answer, unit, value):
@@ -150,6 +150,8 @@ def test_a_turn_per_second_is_two_pi_radians_per_second(answer, unit, value):
     (True, "", "not a finite number"), ([10**9999], "", "not a finite number"), ("2 foo", "m", "`foo` is not known"),
     ("2 m^9^9^9^9", "m", "is not known"), ("2 m**(9**9**9)", "m", "is not known"), ("1/3 m", "m", "is not known"),
     ("2 __import__('os')", "m", "is not known"), (("2 m", "m"), "m", "unit once"), ("9" * 100, "", "too long"),
+    ("85 to 415 h", "h", "is a range: give the one number"), ("5-7 Hz", "Hz", "is a range"), ("5–7", "", "is a range"),
+    ("2 cells", "V", "is not known"), ("4 h 210 min", "h", "is not known"),
     ([1, 2, 3], "m", "not a finite number"), (2j, "", "not a finite number")])
 def test_what_cannot_be_read_gets_one_sentence(answer, unit, says):
     with pytest.raises(AnswerError) as caught:

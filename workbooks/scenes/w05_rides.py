@@ -1,25 +1,22 @@
 """Boxes and rides of workbook 05: chains of sensor, computer and valve, what they cost on a ride, fixed rivals."""
 
 import math
-from collections import deque
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 
 import numpy as np
 
 from helpers.control.latency import Chain
-from helpers.control.law import curve_force
 from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive
 from helpers.control.mode_switch import ManualLever, ModeSelector
 from helpers.control.timing import Timing
 from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import fell_loop
 from helpers.models.vehicles import FLEET
-from helpers.simulation import kernel
 from helpers.simulation.families import SKYHOOK, mode_switching
-from helpers.simulation.metrics import metrics, rms
+from helpers.simulation.metrics import metrics
 from helpers.simulation.runs import axle_path, ride_section, simulate
-from helpers.simulation.weighting import weighted_rms
+from helpers.simulation.summed_speed import ride_summed
 
 # Invented for the course: the box that came with the dampers, and the two that are offered.
 PRESENT = Timing(
@@ -167,84 +164,15 @@ def deadline(place, active=False, seed=HOME):
 
 # --- a law that must find the body's speed for itself -------------------------------------------------------------
 
-TICK, SUBSTEPS = 1e-3, 4  # s; steps of the stepper within it
-LEAK = 0.2  # Hz; below it the sum forgets, or a sensor's offset would run away
-
-
-@dataclass(frozen=True)
-class Sensed:
-    """Vibration in m/s2; the summed speed's error, rms, m/s."""
-
-    vibration: float
-    error: float
-
-
-def _block(cutoff, order):
-    """A Butterworth filter over a tick: its new state and, last, its output, from its state and the tick's inputs."""
-    from scipy.signal import butter, tf2ss
-
-    a, b, c, d = tf2ss(*butter(order, cutoff, fs=SUBSTEPS / TICK))
-    total = np.hstack([np.eye(order), np.zeros((order, SUBSTEPS))])  # the state, as a sum over old state and inputs
-    for k in range(SUBSTEPS):
-        output = c @ total
-        output[0, order + k] += d.item()
-        total = a @ total
-        total[:, order + k] += b[:, 0]
-    return np.vstack([total, output])
-
 
 @lru_cache(64)
-def sensed(place, timing, line=LINE_STRENGTH, order=1, seed=HOME, told=False, frequency=LINE, behind=(0, 0)):
-    """Ride with a skyhook that sums the frame's acceleration to a speed, while an engine shakes the frame.
-
-    line: strength in m/s2 of the engine's line at `frequency` in Hz. order: of the anti-alias filter. told: the law is
-    told the true speed. behind: by how many ms more the body's speed and the opening speed reach the law late.
-    The stepper moves the machine on from tick to tick; the rest is that of `timing`.
-    """
-    if abs(timing.sample_rate * TICK * round(1.0 / (timing.sample_rate * TICK)) - 1.0) > 1e-9:
-        raise ValueError(f"sensed: sample_rate is {timing.sample_rate:g} Hz; allowed are 1000 Hz over a whole number.")
+def sensed(place, timing, line=LINE_STRENGTH, seed=HOME, frequency=LINE, **options):
+    """`ride_summed` at a place, with a skyhook, while an engine shakes the frame at `line` in m/s2."""
     vehicle, section = FLEET[place[0]], loop(seed).section(place[1])
-    path, speed = axle_path(section.profile, vehicle.wheel_radius), vehicle.speed(place[1])
-    ticks, step = int(path.length / speed / TICK), TICK / SUBSTEPS
-    halves = 0.5 * step * np.arange(2 * SUBSTEPS * ticks + 1)
-    road = np.ascontiguousarray(path.at(path.distance[0] + speed * halves) - path.height[0])
-    push = line * vehicle.body_mass * np.sin(2.0 * math.pi * frequency * halves)
-    packed, curves = kernel.packed_vehicle(vehicle), (vehicle.open_curve.packed(), vehicle.lockout_curve.packed())
-    every, period = round(1.0 / (timing.sample_rate * TICK)), 1.0 / timing.sample_rate
-    delay, jitter = round(timing.delay / TICK), round(timing.jitter / TICK)
-    keeps, forgets = math.exp(-TICK / timing.valve_time_constant), math.exp(-2.0 * math.pi * LEAK * period)
-    half = math.sqrt(keeps)
-    block, known = _block(timing.sensor_filter, order), np.zeros((order + SUBSTEPS, 3))
-    pick = np.zeros((8, 3))  # columns: the body's acceleration, the speed of travel, the body's speed
-    pick[kernel.BODY_ACC, 0] = pick[kernel.BODY_SPEED, 1] = pick[kernel.BODY_SPEED, 2] = 1.0
-    pick[kernel.WHEEL_SPEED, 1] = -1.0
-    draw, sky = np.random.default_rng(seed), SKYHOOK * vehicle.damping
-    log, energy, row, ahead = np.zeros((SUBSTEPS + 1, 8)), np.empty(4), np.zeros(9), np.zeros(SUBSTEPS + 1)
-    state, steps, inputs, seen = log[-1, :4], log[1:], known[order:], np.zeros(3)  # a tick ends where the next begins
-    due, valve, command, summed = {}, 0.0, 0.0, 0.0
-    acceleration, errors, past = np.zeros(ticks + 1), [], deque([seen] * (1 + max(behind)), 1 + max(behind))
-    for n in range(ticks):
-        if n % every == 0:
-            summed = forgets * summed + period * seen[0]
-            wanted = sky * (past[-1 - behind[0]][2] if told else summed)
-            soft, firm = (curve_force(curve, past[-1 - behind[1]][1]) for curve in curves)
-            setting = 0.0 if firm == soft else min(max((wanted - soft) / (firm - soft), 0.0), 1.0)
-            due[n + delay + int(draw.integers(0, jitter + 1))] = setting
-            errors.append(summed - state[1])
-        command = due.pop(n, command)
-        row[0] = command + half * (valve - command)  # the valve's place in the middle of the tick
-        valve = command + keeps * (valve - command)
-        part = slice(2 * SUBSTEPS * n, 2 * SUBSTEPS * (n + 1) + 1)
-        kernel.march(
-            packed, *curves, Passive.code, row, step, 1, 0, 0, 0.0, 0.0, 0.0, row[0], state, road[part], push[part],
-            ahead, 1, 1, log, energy,
-        )  # fmt: skip
-        np.matmul(steps, pick, out=inputs)
-        filtered = block @ known
-        known[:order], seen = filtered[:-1], filtered[-1]
-        past.append(seen)
-        acceleration[n + 1] = log[-1, kernel.BODY_ACC]
-    return Sensed(weighted_rms(acceleration, 1.0 / TICK, "Wk"), rms(errors))
+    path, sky = axle_path(section.profile, vehicle.wheel_radius), SKYHOOK * vehicle.damping
+    return ride_summed(
+        vehicle, path, vehicle.speed(place[1]), timing, sky, line=line, frequency=frequency, seed=seed, **options
+    )
 
 
 # --- the spare bike's selector ------------------------------------------------------------------------------------

@@ -220,7 +220,7 @@ def engine_table():
         ("present box set to 250 Hz", 7455, slower, 1),
     ):
         line = (turns or 0.0) / 30.0
-        found = sensed(CARRIER, timing, LINE_STRENGTH if turns else 0.0, order, frequency=line)
+        found = sensed(CARRIER, timing, LINE_STRENGTH if turns else 0.0, frequency=line, order=order)
         extra = 1e3 * (sampling.butterworth_delay(timing.sensor_filter, order)
                        - sampling.butterworth_delay(timing.sensor_filter, 1))  # fmt: skip
         rows.append((
