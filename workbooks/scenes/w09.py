@@ -12,6 +12,7 @@ from scenes.w09_seconds import (  # the page asks this module for its tables too
     decision_table,
     mass_table,
     seconds_table,
+    shares_table,
 )
 from scenes.w09_tables import (
     by_expression,
@@ -21,6 +22,7 @@ from scenes.w09_tables import (
     derivation,
     draw_steps,
     draw_table,
+    four_draws_table,
     heat_table,
     limits,
     mass_steps,
@@ -31,22 +33,26 @@ from scenes.w09_tables import (
     ranges_table,
     recovery_table,
     returns_table,
+    symbols_table,
     windings_sentence,
 )
 
 __all__ = [
     "by_expression", "card", "cells_table", "climb_table", "day_table", "days_table", "decision_table", "derivation",
-    "draw_steps", "draw_table", "heat_table", "hours_figure", "limits", "mass_steps", "mass_table",
-    "move_energy_table", "moves_table", "peak_table", "puzzle_sketch", "range_table", "ranges_table",
-    "recovery_table", "returns_table", "seconds_table", "windings_sentence",
+    "draw_steps", "draw_table", "four_draws_table", "heat_table", "hours_figure", "limits", "mass_steps",
+    "mass_table", "move_energy_table", "moves_table", "peak_table", "puzzle_sketch", "range_table", "ranges_table",
+    "recovery_table", "returns_table", "seconds_table", "shares_table", "symbols_table", "windings_sentence",
 ]  # fmt: skip
 
-ORANGE, PLUM = PALETTE["semi_active"], PALETTE["mode_switching"]
+ORANGE = PALETTE["semi_active"]
 ROWS = dict(zip(OFFERS, (3, 2, 1, 0), strict=True))
 PREDICTED = {"a": (0.5, "a: not an hour"), "b": (3.5, "b: a few hours"), "c": (24.0, "c: about a day"),
              "d": (6e3, "d: without end")}  # fmt: skip
 CHEMISTRIES = {"li_ion": "lithium-ion", "lipo": "lithium-polymer", "nimh": "NiMH", "lead": "lead", "coin": "coin cells"}
+MASSES = (0.005, 0.065, 0.12, 0.19, 0.25, 0.31, 0.37, 0.5, 1.0, 2.0, 3.0, 6.0, 8.0)  # kg, from one coin cell on
+ONE_MOVE = 2.0  # W that the least drive in the table of moves asks while it moves
 CLEAR = [withStroke(linewidth=3, foreground="white")]  # so that no line strikes a text
+PAPER = {"facecolor": "white", "edgecolor": "none", "pad": 1.0}  # nor the line of the day
 INPUTS = 5  # drawn on the right, those that move the hours most
 
 
@@ -72,7 +78,7 @@ def puzzle_sketch():
         ax.text(full + 1.0, -row, f"{pack.count} x {name}: {full:.1f} Wh on the label, {old:.1f} left in winter",
                 va="center", fontsize=9)  # fmt: skip
     ax.set(xlim=(0, 160), ylim=(-5.6, 0.6), yticks=[], xlabel="energy (Wh)",
-           title="Half a kilogram of battery: outline the label, line new and warm, orange third winter")  # fmt: skip
+           title="Half a kilogram of battery. Outline: label; line: new and warm; orange: third winter")  # fmt: skip
     ax.grid(visible=False, axis="y")
     return still(figure, f"Half a kilogram of battery, on the label and left in its third winter: {'; '.join(told)}.")
 
@@ -81,13 +87,18 @@ def puzzle_sketch():
 
 
 def _compute(offer, cell, mass, temperature):
-    pack = Pack.within(CELLS[cell], mass)
+    chosen, nothing = CELLS[cell], dict.fromkeys(OFFERS, [np.nan] * 3)
+    if mass < chosen.mass * 1.3:
+        return {"hours": nothing, "why": dict.fromkeys(OFFERS, "not one cell"), "weak": False, "swings": [],
+                "chosen": offer, "usable": 0.0, "count": 0}  # fmt: skip
+    pack = Pack.within(chosen, mass)
     limit = pack.count * pack.cell.voltage * pack.cell.max_current
     found = {one: lasting(one, pack, float(temperature)) for one in OFFERS}
     median = found[offer].quantile(0.5)
     return {
         "hours": {one: [told.quantile(share) for share in (0.05, 0.5, 0.95)] for one, told in found.items()},
-        "refused": {one: drawing(one).quantile(0.5) > limit for one in OFFERS},
+        "why": {one: "over the cells' rating" for one in OFFERS if drawing(one).quantile(0.5) > limit},
+        "weak": limit < ONE_MOVE,
         "swings": [(NAMED[swing.name], swing.at_low / median, swing.at_high / median)
                    for swing in found[offer].swings[:INPUTS]],
         "chosen": offer, "usable": pack.usable(float(temperature)) / JOULES_PER_WH, "count": pack.count,
@@ -100,10 +111,20 @@ def _hours(value):
 
 def _told(result, offer):
     """The hours of an offer in words."""
-    if result["refused"][offer]:
-        return "over the cells' rating"
+    if offer in result["why"]:
+        return result["why"][offer]
     low, middle, high = map(_hours, result["hours"][offer])
-    return f"{middle} h ({low} to {high})"
+    words = f"{middle} h ({low} to {high})"
+    return f"mean: {words}; one move: no (point 10)" if _hollow(result, offer) else words
+
+
+def _hollow(result, offer):
+    """Whether the cells feed the mean of the mode switch and not a single move."""
+    return offer == "switch" and result["weak"] and offer not in result["why"]
+
+
+def _minus(value):
+    return f"{value:g}".replace("-", "−")
 
 
 def _deciders(result):
@@ -124,8 +145,8 @@ def hours_figure(prediction=""):
         left.grid(visible=False, axis="y")
         left.axvline(DAY, color=INK, linestyle=(0, (2, 2)), linewidth=1.2)
         left.text(DAY * 1.15, -0.55, f"a day: {DAY:g} h", va="bottom", fontsize=9)
-        right.set(xscale="log", xlim=(0.42, 2.4), ylim=(-0.6, INPUTS - 0.1), yticks=[],
-                  xlabel="hours / hours at the median", title="What moves them")  # fmt: skip
+        right.set(xscale="log", xlim=(0.42, 2.4), ylim=(-0.6, INPUTS + 0.35), yticks=[],
+                  xlabel="hours / hours at the median", title="What moves the hours")  # fmt: skip
         right.set_xticks([0.5, 0.7, 1.0, 1.4, 2.0], ["0.5", "0.7", "1", "1.4", "2"])
         right.minorticks_off()
         right.grid(visible=False, axis="y")
@@ -137,16 +158,19 @@ def hours_figure(prediction=""):
             held[offer] = left.plot([1.0, 1.0], [row, row], color=look["color"], linewidth=5, alpha=0.45,
                                     solid_capstyle="butt")[0]
             held[f"{offer} dot"] = left.plot(1.0, row, linestyle="none", markersize=8, **look)[0]
-            held[f"{offer} text"] = left.text(0.0075, row + 0.24, "", color=look["color"], va="bottom", fontsize=9,
-                                                path_effects=CLEAR)
+            held[f"{offer} text"] = left.text(0.0078, row + 0.26, "", color=look["color"], va="bottom", fontsize=9,
+                                              bbox=PAPER)
+        held["of"] = right.text(0.43, INPUTS - 0.05, "", va="bottom", fontsize=9, fontweight="bold",
+                                path_effects=CLEAR)
+        held["none"] = right.text(0.46, INPUTS / 2, "", va="center", fontsize=9, bbox=PAPER)
         for k in range(INPUTS):
             held[f"bar {k}"] = right.plot([1.0, 1.0], [k, k], color=PALETTE["plain"], linewidth=7,
                                           solid_capstyle="butt")[0]
             held[f"name {k}"] = right.text(0.43, k + 0.2, "", va="bottom", fontsize=9, path_effects=CLEAR)
         if prediction:
             at, words = PREDICTED[prediction]
-            left.plot(at, ROWS["skyhook"], marker="v", color=PLUM, markersize=11, linestyle="none")
-            left.text(min(at, 9e2), ROWS["skyhook"] - 0.2, f"predicted, {words}", color=PLUM, va="top", ha="center",
+            left.plot(at, ROWS["skyhook"], marker="v", color=INK, markersize=11, linestyle="none")
+            left.text(min(at, 9e2), ROWS["skyhook"] - 0.17, f"predicted, {words}", color=INK, va="top", ha="center",
                       fontsize=9, path_effects=CLEAR)  # fmt: skip
         draw(held, result)
         return held
@@ -154,21 +178,26 @@ def hours_figure(prediction=""):
     def draw(held, result):
         for offer, row in ROWS.items():
             low, middle, high = result["hours"][offer]
-            gone = result["refused"][offer]
+            gone, hollow, chosen = offer in result["why"], _hollow(result, offer), offer == result["chosen"]
             held[offer].set_data([np.nan, np.nan] if gone else [low, high], [row, row])
+            held[offer].set_linestyle((0, (0.35, 0.35)) if hollow else "solid")
             held[f"{offer} dot"].set_data([np.nan if gone else middle], [row])
-            mark = "> " if offer == result["chosen"] else ""
-            held[f"{offer} text"].set_text(f"{mark}{OFFERS[offer]}: {_told(result, offer)}")
+            held[f"{offer} dot"].set_markerfacecolor("white" if hollow else _look(offer)["color"])
+            held[f"{offer} text"].set_text(f"{OFFERS[offer]}: {_told(result, offer)}")
+            held[f"{offer} text"].set_fontweight("bold" if chosen else "normal")
+        chosen = result["chosen"]
+        held["of"].set_text(f"of the {OFFERS[chosen]}")
+        held["none"].set_text(f"no bars: {result['why'][chosen]}" if chosen in result["why"] else "")
         for k in range(INPUTS):
-            known = k < len(result["swings"]) and not result["refused"][result["chosen"]]
+            known = k < len(result["swings"]) and chosen not in result["why"]
             name, low, high = result["swings"][k] if known else ("", np.nan, np.nan)
             held[f"bar {k}"].set_data([low, high], [INPUTS - 1 - k] * 2)
             held[f"name {k}"].set_text(name)
             held[f"name {k}"].set_y(INPUTS - 1 - k + 0.2)
 
     def read_out(result):
-        refused = result["refused"][result["chosen"]]
-        hours = "over the rating" if refused else " / ".join(map(_hours, result["hours"][result["chosen"]]))
+        refused = result["why"].get(result["chosen"])
+        hours = refused or " / ".join(map(_hours, result["hours"][result["chosen"]]))
         return [
             ("usable while new (Wh)", f"{result['usable']:.1f}"),
             ("hours, cells of 0 to 5 years: 5 / 50 / 95 %", hours),
@@ -178,20 +207,22 @@ def hours_figure(prediction=""):
 
     def describe(values, result):
         sentence = (
-            f"{values['mass']:.1f} kg of {CHEMISTRIES[values['cell']]} at {values['temperature']:g} °C: "
+            f"{values['mass']:g} kg of {CHEMISTRIES[values['cell']]} at {_minus(values['temperature'])} °C: "
             + "; ".join(f"{name} {_told(result, offer)}" for offer, name in OFFERS.items())
         )
-        if result["refused"][values["offer"]]:
+        if not result["count"]:
+            return f"{sentence}. One cell with its case weighs more."
+        if values["offer"] in result["why"]:
             return f"{sentence}. The {OFFERS[values['offer']]} asks more than these cells may give."
         return f"{sentence}. Of the {OFFERS[values['offer']]}'s hours most is decided by: {_deciders(result)}."
 
     return LiveFigure(
         name="hours per charge",
         sliders=[
-            Options("offer", "what moves the hours of", [(name, key) for key, name in OFFERS.items()], "skyhook"),
+            Options("offer", "inputs of", [(name, key) for key, name in OFFERS.items()], "skyhook"),
             Options("cell", "cells", [(name, key) for key, name in CHEMISTRIES.items()], "li_ion"),
-            Slider("mass", "mass of the battery", 0.4, 3.0, 0.1, 0.5, "kg"),
-            Slider("temperature", "temperature", -20, 40, 5, 20, "°C"),
+            Options("mass", "mass of the battery", [(f"{mass:g} kg", mass) for mass in MASSES], CAGE_MASS),
+            Slider("temperature", "temperature", -20, 20, 5, 20, "°C"),
         ],
         compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.7),
     )  # fmt: skip
@@ -218,8 +249,9 @@ def card_figure():
         look = _look(offer)
         ax.plot([low, high], [row, row], color=look["color"], linewidth=6, alpha=0.45, solid_capstyle="butt")
         ax.plot(middle, row, linestyle="none", markersize=8, **look)
-        ax.text(middle, row + 0.2, f"{OFFERS[offer]}: {_hours(middle)} h ({_hours(low)} to {_hours(high)})",
-                color=look["color"], ha="center", va="bottom", fontsize=9, path_effects=CLEAR)  # fmt: skip
+        at, side = {"switch": (middle, "center"), "valve": (DAY * 1.12, "left")}.get(offer, (DAY / 1.12, "right"))
+        ax.text(at, row + 0.2, f"{OFFERS[offer]}: {_hours(middle)} h ({_hours(low)} to {_hours(high)})",
+                color=look["color"], ha=side, va="bottom", fontsize=9)  # fmt: skip
     ax.axvline(DAY, color=INK, linestyle=(0, (2, 2)), linewidth=1.2)
     ax.text(DAY * 1.1, -0.5, f"a day: {DAY:g} h", va="bottom", fontsize=9)
     ax.set(xscale="log", xlim=(0.08, 4e3), ylim=(-0.6, 3.7), yticks=[], xlabel="hours of riding per charge",

@@ -33,6 +33,7 @@ WINTER = {"temperature": -10.0, "years": 3.0}  # and CYCLES, of a cell that has 
 CYCLES = 150.0
 CAGE_MASS, CAGE_VOLUME = 0.5, 0.75e-3  # kg and m3 that the bike's bottle cage takes; invented
 MOTOR_CONSTANT = 50.0  # N/W^0.5, force at the rod per root of winding heat; invented, of a motor on a ball screw
+LONG_SCREW = 16.0  # the same of 0.05 N m/W^0.5 on a screw of 20 mm a turn
 RIDER = 250.0  # W at the pedals on the climb
 RECOVERED = 0.25  # share of a damper's heat that could come back; an assumption
 SEED = 1

@@ -1,15 +1,15 @@
 """Tables of workbook 09 that price: mass and energy in seconds of a lap, and the battery that is decided on."""
 
 from helpers.models.cells import LI_ION, pack_for
-from helpers.models.energy import HOUR, RIDER_ALL_DAY, break_even_mass, climb_seconds, seconds_from_power
+from helpers.models.energy import HOUR, break_even_mass, climb_seconds, seconds_from_power
 from helpers.models.terrain import fell_loop
 from helpers.models.vehicles import TRAIL_BIKE
-from helpers.teaching.page import table
+from helpers.teaching.page import Shown, table
 from scenes.w09_numbers import (
     CAGE_MASS,
     CAGE_VOLUME,
-    COURSE,
     DAY,
+    LONG_SCREW,
     MOTORS,
     OFFERS,
     RIDER,
@@ -19,6 +19,8 @@ from scenes.w09_numbers import (
     felt,
     from_the_legs,
     locked_on_the_climb,
+    power_of,
+    ranges,
     ridden,
     winter,
 )
@@ -53,19 +55,17 @@ def mass_table():
         battery = day_pack(LI_ION, offer).mass if offer in OFFERS else 0.0
         even = [break_even_mass(climb + part * descent, CLIMB_HEIGHT, RIDER) for part in (0.0, 0.1, 1.0)]
         speed = DESCENT / (DESCENT / TRAIL_BIKE.descent_speed - descent)
-        rows.append([name, f"{climb:.2f}", f"{descent:.1f} ({speed:.1f} m/s)",
+        rows.append([name, f"{climb:.2f}", f"{descent:.1f} ({speed:.1f} m/s)" if descent else "0",
                      " / ".join(f"{mass:.1f}" for mass in even), rounded(battery, 2)])  # fmt: skip
     return table(["yardstick: time of a lap", "saved on the climb (s)", "on the descent, at most (s; ridden at)",
-                  "break-even mass: climb alone / with a tenth of the descent / with all of it (kg)",
-                  "battery of a day (kg)"], rows)  # fmt: skip
+                  "break-even mass, descent counts 0 / a tenth / all (kg)", "battery of a day (kg)"], rows)  # fmt: skip
 
 
-def price(offer, share=0.5, section=None):
-    """Seconds of a lap at a quantile of the draw: battery carried up, and its energy at the pedals, as good a drive.
+def price(offer, watts, section=None):
+    """Seconds of a lap at a draw in W: battery carried up, and its energy at the pedals, through as good a drive.
 
     section: a motor that is on there alone.
     """
-    watts = drawing(offer, section).quantile(share)
     if section is not None:
         watts *= felt(offer, section).duration / ridden("bike", offer).seconds
     pack = pack_for(LI_ION, watts * DAY * HOUR, watts, **winter(LI_ION))
@@ -73,34 +73,42 @@ def price(offer, share=0.5, section=None):
     return climb_seconds(pack.mass, CLIMB_HEIGHT, RIDER), energy / RIDER
 
 
-def needed(offer, section=None):
-    """Share of the descent's seconds that pays for battery and energy, at 5, 50 and 95 % of the draw, in %.
+def needed(offer, watts, section=None):
+    """Share in % of the seconds of the descent that pays for battery and energy at a draw in W.
 
     The seconds of the climb count for a motor that is on there.
     """
     climb, descent = saved(offer)
-    return [max(100.0 * (sum(price(offer, share, section)) - (0.0 if section else climb)) / descent, 0.0)
-            for share in (0.05, 0.5, 0.95)]  # fmt: skip
+    return max(100.0 * (sum(price(offer, watts, section)) - (0.0 if section else climb)) / descent, 0.0)
 
 
 def seconds_table():
     """Gain against the battery's mass and the same energy at the pedals; yardstick: the time of a lap."""
     rows = []
     for offer, name in OFFERS.items():
-        climb, descent = saved(offer)
-        mass, pedals = price(offer)
-        others = [descent_seconds(offer, seed) for seed in (COURSE, 0, 1)] if descent else []
-        rows.append([name, f"{climb + descent:.1f}", f"{mass:.2f}", f"{pedals:.2f}",
-                     _shares(needed(offer)) if descent else "–",
-                     _shares(needed(offer, "descent")) if offer in MOTORS else "–",
-                     f"{min(others):.1f} to {max(others):.1f}" if others else "–"])  # fmt: skip
+        mass, pedals = price(offer, drawing(offer).quantile(0.5))
+        rows.append([name, f"{sum(saved(offer)):.1f}", rounded(mass, 2), rounded(pedals, 2)])
     return table(["yardstick: time of a lap", "saved, at most (s)", "battery carried up (s)",
-                  "its energy at the pedals (s)", "share of the descent needed, at 5 / 50 / 95 % of the draw",
-                  "the same, on for the descent alone", "descent, three loops (s)"], rows)  # fmt: skip
+                  "its energy at the pedals (s)"], rows)  # fmt: skip
 
 
-def _shares(values):
-    return " / ".join(f"{value:.0f} %" for value in values)
+def shares_table():
+    """Share of the descent's seconds that pays for an offer, as a range of its draw; a motor also on there alone."""
+    (climb, descent), (mass, pedals) = saved("comfort"), price("comfort", drawing("comfort").quantile(0.5))
+    rows = []
+    for offer in ("valve", *MOTORS):
+        parts = [None, "descent"] if offer in MOTORS else [None]
+        told = [[needed(offer, drawing(offer, part).quantile(share), part) for share in (0.05, 0.5, 0.95)]
+                for part in parts]  # fmt: skip
+        row = [" / ".join(f"{value:.0f} %" for value in values) for values in told]
+        rows.append([OFFERS[offer], *row, *["–"] * (2 - len(row))])
+    likely = {name: one.likely for name, one in ranges("skyhook").items() if name not in ("years", "motor_constant")}
+    long = [needed("skyhook", power_of("skyhook", LONG_SCREW, part, **likely), part) for part in (None, "descent")]
+    told = table(["share of the descent needed", "on all round the loop: 5 / 50 / 95 %",
+                  "on for the descent alone: 5 / 50 / 95 %"], rows)  # fmt: skip
+    return Shown(f"For the comfort law ({mass:.1f} + {pedals:.1f} − {climb:.1f})/{descent:.1f} = "
+                 f"{needed('comfort', drawing('comfort').quantile(0.5)):.0f} %.\n\n{told.text}\n\nWith "
+                 f"{LONG_SCREW:.0f} N/√W the skyhook motor would need {long[0]:.0f} % and {long[1]:.0f} %.")
 
 
 def decision_table():
@@ -109,9 +117,10 @@ def decision_table():
     for offer, name in OFFERS.items():
         watts, pack = drawing(offer).quantile(0.95), day_pack(LI_ION, offer, 0.95)
         fits = pack.mass <= CAGE_MASS and pack.volume <= CAGE_VOLUME
-        rows.append([name, rounded(watts), rounded(watts * DAY), str(pack.count), rounded(pack.mass, 2),
-                     rounded(1e3 * pack.volume, 2), "yes" if fits else "no",
-                     rounded(pack.count * pack.cell.voltage * pack.cell.max_current),
-                     f"{100.0 * watts / RIDER_ALL_DAY['healthy person']:.1f} %"])  # fmt: skip
-    return table(["lithium-ion, third winter", "draw, cautious (W)", "a day (Wh)", "cells", "kg", "litres",
-                  "fits the cage", "may give (W)", "of a healthy person's 75 W"], rows)  # fmt: skip
+        rows.append([name, "yes" if fits else "no", str(pack.count), rounded(pack.mass, 2),
+                     rounded(1e3 * pack.volume, 2), rounded(watts), rounded(watts * DAY),
+                     rounded(pack.count * pack.cell.voltage * pack.cell.max_current)])  # fmt: skip
+    quick = pack_for(LI_ION, 1.0, 50.0)
+    told = table(["lithium-ion, third winter", "fits the cage", "cells", "kg", "litres", "cautious (W)", "a day (Wh)",
+                  "may give (W)"], rows)  # fmt: skip
+    return Shown(f"{told.text}\n\nA valve that asks 50 W for a moment needs {quick.count} cells, {quick.mass:.2f} kg.")

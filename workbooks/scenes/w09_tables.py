@@ -10,15 +10,15 @@ from helpers.models.actuators import Solenoid
 from helpers.models.cells import CELLS, COIN, JOULES_PER_WH, LI_ION, Pack, pack_for
 from helpers.models.energy import (
     HOUR,
+    RIDER_ALL_DAY,
     damper_heat,
-    days_per_charge,
     hours_per_charge,
     recovered,
 )
 from helpers.models.geared_motor import GearedMotor
 from helpers.models.orifice import BAR
 from helpers.models.quarter_car import Step
-from helpers.models.terrain import fell_loop, iso_8608, washboard
+from helpers.models.terrain import CLASSES, fell_loop, iso_8608, washboard
 from helpers.models.valve import BALANCED, PILOTED, POPPET
 from helpers.models.vehicles import FLEET, SECTIONS, TRAIL_BIKE
 from helpers.simulation.duty import WHEELS, lap
@@ -28,6 +28,7 @@ from helpers.teaching.page import Shown, table
 from scenes.w09_numbers import (
     COURSE,
     DAY,
+    LONG_SCREW,
     MOTOR_CONSTANT,
     MOTORS,
     NAMED,
@@ -45,6 +46,7 @@ from scenes.w09_numbers import (
     lasting,
     over_loops,
     over_the_loop,
+    power_of,
     ranges,
     ridden,
     suspension,
@@ -54,8 +56,8 @@ from scenes.w09_numbers import (
 
 
 def rounded(value, digits=3):
-    """Three significant digits, without a power of ten."""
-    return f"{float(f'{value:.{digits}g}'):g}"
+    """Three significant digits, without a power of ten, with a minus as wide as a plus."""
+    return f"{float(f'{value:.{digits}g}'):g}".replace("-", "−")
 
 
 # --- derivation -------------------------------------------------------------------------------------------------------
@@ -64,22 +66,28 @@ P, P_0, w, n, E_1, P_h, sigma, S, eta = sp.symbols("P P_0 w n E_1 P_h sigma S et
 T, E, q, m, e, o, t_d, g, h, t_c, P_r, p = sp.symbols("T E q m e o t_d g h t_c P_r p", positive=True)
 DRAW = P_0 + w * (n * E_1 + sigma * P_h + S / eta)
 HOURS = q * E / DRAW
+F, K = sp.symbols("F K", positive=True)
 MOVED = sp.Symbol(r"\frac{\Delta T / T}{\Delta E_1 / E_1}")
 COUNTS = -w * n * E_1 / P  # per cent of hours per per cent of the energy of a move
 
 
 @lru_cache
 def draw_steps():
-    """Draw, hours per charge, how far an input moves them, the battery of a day."""
+    """Draw, a motor's windings, hours per charge, how far an input moves them, the battery of a day."""
     assert sp.simplify(E_1 / HOURS * sp.diff(HOURS, E_1) - COUNTS.subs(P, DRAW)) == 0
+    held, heat = over_the_loop("skyhook", "force"), windings("skyhook")
     return (
         Step("Draw", "$P_0$ runs always. Each of $w$ wheels has $n$ moves a second of $E_1$ each, a valve held with "
-             "$P_h$ for a share $\\sigma$ of the time, and pushes $S$ through a drive that passes on $\\eta$. (The "
-             "heat of a motor's windings, which comes in later, stands in the place of $P_h$, with $\\sigma = 1$.)",
+             "$P_h$ for a share $\\sigma$ of the time, and pushes $S$ through a drive that passes on $\\eta$.",
              sp.Eq(P, DRAW)),
+        Step("Windings", "Hold a bag at arm's length: it gets no work, and you get warm. A motor that holds a force "
+             f"$F$ heats its windings, by the square. The skyhook's {held:.0f} N (root mean square) with the motor "
+             f"constant $K$ = {MOTOR_CONSTANT:.0f} N/√W make {heat:.1f} W in each motor. That stands in the place of "
+             "$P_h$, with $\\sigma = 1$.", sp.Eq(P_h, F**2 / K**2)),
         Step("Hours per charge", "Of the energy $E$ on the label a share $q$ can be used.", sp.Eq(T, q * E / P)),
-        Step("What an input counts", "If $E_1$ grows by one per cent, the hours change by so many per cent: "
-             "minus its share of the draw. The same holds for every part.", sp.Eq(MOVED, COUNTS)),
+        Step("What an input counts", "If the moves are 70 % of the draw and $E_1$ grows by 1 %, the hours fall by "
+             "0.7 %; every other part counts likewise, by its share of the draw. (Where a part of share $s$ becomes "
+             "$k$ times as large, the hours become $T/(1 + s\\,(k - 1))$.)", sp.Eq(MOVED, COUNTS)),
         Step("Battery for a day", "Cells hold $e$ a kilogram; case and wiring add a share $o$ of their mass.",
              sp.Eq(m, (1 + o) * P * t_d / (q * e))),
     )  # fmt: skip
@@ -91,12 +99,12 @@ def mass_steps():
     cost, worth = m * g * h / P_r, p * t_c / P_r
     even = sp.solve(sp.Eq(cost, worth), m)[0]
     return (
-        Step("What a mass costs", "Lifted by $h$ by a rider of power $P_r$, it takes so many seconds more.",
+        Step("What a mass costs", "Lifted by $h$ by a rider of power $P_r$, a mass $m$ makes the climb longer.",
              sp.Eq(sp.Symbol(r"\Delta t_m"), cost)),
-        Step("What saved power is worth", "$p$ watts that the legs lose no more, over a climb of $t_c$ seconds: the "
-             "work stays the same.", sp.Eq(sp.Symbol(r"\Delta t_p"), worth)),
-        Step("Break-even mass", "Both equal: the rider's power has gone; what is left is how fast the climb rises, "
-             "$h/t_c$.", sp.Eq(m, even)),
+        Step("What saved power is worth", "The suspension takes $p$ watts less from the legs over a climb of $t_c$ "
+             "seconds; the work stays the same.", sp.Eq(sp.Symbol(r"\Delta t_p"), worth)),
+        Step("Break-even mass", "Both equal. The rider's power has gone; what is left is how fast the climb "
+             "rises, $h/t_c$.", sp.Eq(m, even)),
     )  # fmt: skip
 
 
@@ -119,17 +127,44 @@ def limits():
 
 
 def by_expression():
-    """The derived expressions against the model that the page uses, for two offers and half a kilogram."""
+    """The sum with the mode switch's numbers, and the derived expressions against the model, for two offers."""
     pack, rows = half_kilogram(), []
     for offer in ("switch", "comfort"):
         d = duty(offer)
-        known = {P_0: d.sleep + d.controller + d.wheels * d.sensor + pack.leak, w: d.wheels, n: d.actuation_rate,
-                 E_1: d.per_actuation, P_h: d.holding, sigma: d.holding_share, S: d.supplied, eta: d.efficiency,
-                 q: pack.cell.usable, E: pack.energy / JOULES_PER_WH}
+        known = {P_0: _always(d) + pack.leak, w: d.wheels, n: d.actuation_rate, E_1: d.per_actuation, P_h: d.holding,
+                 sigma: d.holding_share, S: d.supplied, eta: d.efficiency, q: pack.cell.usable,
+                 E: pack.energy / JOULES_PER_WH}
         rows.append([OFFERS[offer], rounded(float(DRAW.subs(known)), 4), rounded(d.power + pack.leak, 4),
                      rounded(float(HOURS.subs(known)), 4), rounded(hours_per_charge(pack, d), 4)])  # fmt: skip
-    return table(["bike, Fell loop", "draw and leak, expression (W)", "model (W)", "hours, expression",
-                  "model"], rows)  # fmt: skip
+    d = duty("switch")
+    total = f"{_always(d):.4f} + 2·({d.per_actuation:g}·{d.actuation_rate:.4f} + {d.holding:g}·{d.holding_share:g})"
+    told = table(["bike", "draw and leak, expression (W)", "model (W)", "hours, expression", "model"], rows)
+    return Shown(f"The mode switch by hand: P = {total} = {rounded(d.power)} W.\n\n{told.text}")
+
+
+def _always(d):
+    """Draw in W of all that runs whatever the valves do."""
+    return d.sleep + d.controller + d.wheels * d.sensor
+
+
+def symbols_table():
+    """The symbols of the derivation and their values for the mode switch on half a kilogram of lithium-ion cells."""
+    d, pack = duty("switch"), half_kilogram()
+    always = f"{d.sleep:g} + {d.controller:g} + 2·{d.sensor:g} = {_always(d):.4f}"
+    rows = [["sleep, computer and a sensor at each wheel, $P_0$", "W", always],
+            ["wheels with a controlled damper, $w$", "–", f"{d.wheels:g}"],
+            ["moves of a wheel's valve, $n$", "1/s", f"{d.actuation_rate:.4f}"],
+            ["energy of one move, $E_1$", "J", f"{d.per_actuation:g}"],
+            ["draw of a valve that is held, $P_h$", "W", f"{d.holding:g}"],
+            ["share of the ride that it is held, $\\sigma$", "–", f"{d.holding_share:g}"],
+            ["what a wheel's motor puts in at its rod, $S$", "W", f"{d.supplied:g}, no motor"],
+            ["efficiency of its drive, $\\eta$", "–", f"{d.efficiency:g}"],
+            [f"label of {pack.count} lithium-ion cells, $E$", "Wh", f"{pack.energy / JOULES_PER_WH:.1f}"],
+            ["share of it that can be used, new and warm, $q$", "–", f"{pack.cell.usable:g}"],
+            ["energy of the cells by mass, $e$", "Wh/kg", f"{pack.cell.wh_per_kg:.0f}"],
+            ["case and wiring, over the mass of the cells, $o$", "–", f"{pack.overhead:g}"],
+            ["hours ridden in a day, $t_d$", "h", f"{DAY:g}"]]  # fmt: skip
+    return table(["quantity and symbol", "unit", "mode switch"], rows)
 
 
 def move_energy_table():
@@ -140,25 +175,20 @@ def move_energy_table():
              (GearedMotor(), "geared motor, 10 W", 10.0, BALANCED, "balanced spool"),
              (Solenoid(), "solenoid, 2 W", 2.0, PILOTED, "piloted valve"))  # fmt: skip
     for drive, name, watts, valve, kind in cases:
-        row = [f"{name}, {kind}"]
-        for bars in (5, 20):
-            move = drive.move(valve, bars * BAR, watts)
-            row += [f"{1e3 * move.time:.0f}", f"{move.energy:.3f}", f"{1e3 * move.holding_power:.0f}"]
-        rows.append(row)
-    return table(["drive, valve", "5 bar: time (ms)", "energy (J)", "to hold (mW)", "20 bar: time (ms)",
-                  "energy (J)", "to hold (mW)"], rows)  # fmt: skip
+        low, high = (drive.move(valve, bars * BAR, watts) for bars in (5, 20))
+        rows.append([f"{name}, {kind}", f"{1e3 * high.time:.0f}", f"{low.energy:.3f}", f"{high.energy:.3f}",
+                     f"{1e3 * high.holding_power:.0f}"])  # fmt: skip
+    return table(["drive, valve", "time, 20 bar (ms)", "energy, 5 bar (J)", "energy, 20 bar (J)",
+                  "to hold, 20 bar (mW)"], rows)  # fmt: skip
 
 
 def moves_table():
-    """How often the mode switch moves its valve, section by section, the loop, and the loops drawn like it."""
-    rows = []
-    for machine, vehicle in FLEET.items():
-        parts = [lap(suspension("switch", machine), sections=[name]) for name in SECTIONS]
-        whole = ridden(machine, "switch")
-        low, high = over_loops("switch", lambda one: one.actuations_per_hour, machine)
-        rows.append([vehicle.name, *(f"{part.actuations:.0f} in {part.seconds:.0f} s" for part in parts),
-                     f"{whole.actuations_per_hour:.0f}", f"{low:.0f} to {high:.0f}"])  # fmt: skip
-    return table(["machine", *SECTIONS, "an hour", f"{1 + len(OTHERS)} loops"], rows)
+    """How often the mode switch moves a valve of the bike: section by section, the loop, and the loops like it."""
+    parts = [lap(suspension("switch"), sections=[name]) for name in SECTIONS]
+    low, high = over_loops("switch", lambda one: one.actuations_per_hour)
+    row = [*(f"{part.actuations:.0f} in {part.seconds:.0f} s" for part in parts),
+           f"{ridden('bike', 'switch').actuations_per_hour:.0f}", f"{low:.0f} to {high:.0f}"]  # fmt: skip
+    return table([*SECTIONS, "in an hour", f"in an hour, {1 + len(OTHERS)} loops"], [row])
 
 
 # --- draw and hours ---------------------------------------------------------------------------------------------------
@@ -166,16 +196,11 @@ def moves_table():
 
 def draw_table():
     """What each offer draws on the bike and what it buys, at the chain of workbook 00."""
-    rows = [["plain damper", *_felt("plain"), "0", "–", "–"], ["soft valve alone", *_felt("soft"), "0", "–", "–"]]
-    for offer, name in OFFERS.items():
-        low, high = over_loops(offer, lambda one: one.power)
-        rows.append([name, *_felt(offer), rounded(duty(offer).power),
-                     f"{rounded(low)} to {rounded(high)}" if high - low > 1e-6 else "the same",
-                     f"{rounded(2.0 * windings(offer))}" if windings(offer) else "–"])  # fmt: skip
-    at_once = duty("comfort", at_once=True).power
-    rows.append(["the same, ideal motor at once", *_felt("comfort", True), rounded(at_once), "–", "–"])
-    return table(["bike", "traverse (m/s²)", "descent (m/s²)", "draw (W = Wh per hour)",
-                  f"draw, {1 + len(OTHERS)} loops (W)", "windings, two motors (W)"], rows)  # fmt: skip
+    rows = [["plain damper", *_felt("plain"), "0"], ["soft valve alone", *_felt("soft"), "0"]]
+    rows += [[name, *_felt(offer), rounded(duty(offer).power)] for offer, name in OFFERS.items()]
+    rows.append(["the same, ideal motor at once", *_felt("comfort", True),
+                 rounded(duty("comfort", at_once=True).power)])  # fmt: skip
+    return table(["bike", "traverse (m/s²)", "descent (m/s²)", "draw, the point (W)"], rows)
 
 
 def _felt(offer, at_once=False):
@@ -184,30 +209,49 @@ def _felt(offer, at_once=False):
 
 def returns_table():
     """The two motors, returns lost and returns stored, without and with their windings."""
-    rows = []
-    for offer in ("skyhook", "comfort"):
-        d = duty(offer)
-        heat = 2.0 * windings(offer)
+    columns = []
+    for offer in MOTORS:
+        d, heat = duty(offer), 2.0 * windings(offer)
         back = d.wheels * d.efficiency * d.returned
-        rows.append([OFFERS[offer], f"{d.supplied:.1f}; {d.returned:.1f}", f"{d.power:.1f}", f"{d.power - back:.1f}",
-                     f"{over_the_loop(offer, 'force'):.0f}", f"{d.power + heat:.1f}", f"{d.power + heat - back:.1f}"])
-    return table(["motor", "puts in; takes out, one wheel (W)", "draw, returns lost (W)", "returns stored (W)",
-                  "force, rms (N)", "with windings: returns lost (W)", "returns stored (W)"], rows)  # fmt: skip
+        columns.append([f"{d.supplied:.1f}", f"{d.returned:.1f}", f"{over_the_loop(offer, 'force'):.0f} N",
+                        f"{heat:.1f}", f"{d.power + heat:.1f}", f"{d.power - back:.1f}",
+                        f"{d.power + heat - back:.1f}"])  # fmt: skip
+    names = ["one motor puts in", "one motor takes out", "force, root mean square", "windings, both",
+             "draw with windings, returns lost", "draw without windings, returns stored",
+             "draw with windings, returns stored"]  # fmt: skip
+    rows = [[name, *(told.replace("-", "−") for told in pair)] for name, *pair in zip(names, *columns, strict=True)]
+    return table(["mean over the loop (W)", *(OFFERS[offer] for offer in MOTORS)], rows)
+
+
+def four_draws_table():
+    """The four kinds of draw that the page uses of each offer, and what a rider gives."""
+    rows = []
+    for offer, name in OFFERS.items():
+        d, found = duty(offer), drawing(offer)
+        heat = 2.0 * windings(offer)
+        rows.append([name, rounded(d.power), rounded(d.power + heat) if heat else "–",
+                     *(rounded(found.quantile(share)) for share in (0.5, 0.95))])  # fmt: skip
+    told = table(["draw (W)", "point", "with windings", "median", "cautious"], rows)
+    day = RIDER_ALL_DAY["healthy person"]
+    share = 100.0 * drawing("comfort").quantile(0.5) / day
+    return Shown(f"{told.text}\n\nA healthy person keeps up {day:.0f} W at the pedals for eight hours (Malewicki 1983, "
+                 f"as reprinted); the comfort law's median is {share:.0f} % of that.")
 
 
 def range_table():
-    """Draw and hours per charge of half a kilogram of lithium-ion cells as ranges, and what decides them."""
+    """Hours per charge of half a kilogram of lithium-ion cells as ranges, and what decides them."""
     pack, rows = half_kilogram(), []
     for offer, name in OFFERS.items():
-        watts, found = drawing(offer), lasting(offer, pack)
-        first, second = found.swings[:2]
+        found = lasting(offer, pack)
+        first = found.swings[0]
         rows.append([name, f"{rounded(hours_per_charge(pack, duty(offer)))}",
-                     " / ".join(rounded(watts.quantile(share)) for share in (0.05, 0.5, 0.95)),
                      " / ".join(rounded(found.quantile(share)) for share in (0.05, 0.5, 0.95)),
-                     *(f"{NAMED[one.name]}: {rounded(one.at_low, 2)} to {rounded(one.at_high, 2)}"
-                       for one in (first, second))])  # fmt: skip
-    return table(["offer", "hours, the point", "draw: 5 / 50 / 95 % (W)", "hours: 5 / 50 / 95 %",
-                  "moves them most (hours)", "next"], rows)  # fmt: skip
+                     f"{NAMED[first.name]}: {rounded(first.at_low, 2)} to {rounded(first.at_high, 2)}"])  # fmt: skip
+    told = table(["offer", "hours, the point", "hours: 5 / 50 / 95 %", "moves them most (hours)"], rows)
+    most = [power_of(offer, LONG_SCREW) for offer in MOTORS]
+    hours = pack.usable() / most[0] / HOUR
+    return Shown(f"{told.text}\n\nWith {LONG_SCREW:.0f} N/√W, below the range, the skyhook pair draws {most[0]:.0f} W: "
+                 f"{hours:.2f} h from new cells. The comfort-law pair draws {most[1]:.0f} W.")
 
 
 def ranges_table():
@@ -229,11 +273,11 @@ def ranges_table():
 
 def cells_table():
     """Cells by chemistry."""
-    rows = [[cell.name, f"{cell.energy_wh:.2f}", f"{1e3 * cell.mass:.0f}", f"{cell.wh_per_kg:.0f}",
+    rows = [[cell.name, f"{cell.wh_per_kg:.0f}", rounded(cell.max_current * cell.voltage),
              f"{100.0 * cell.usable:.0f}", f"{100.0 * cell.share_left(**winter(cell)):.0f}",
-             rounded(cell.max_current * cell.voltage)] for cell in CELLS.values()]  # fmt: skip
-    return table(["cell", "energy (Wh)", "mass (g)", "Wh/kg", "usable, new, 20 °C (%)", "in its third winter (%)",
-                  "most it may give (W)"], rows)  # fmt: skip
+             f"{cell.energy_wh:.2f}", f"{1e3 * cell.mass:.0f}"] for cell in CELLS.values()]  # fmt: skip
+    return table(["cell", "Wh/kg", "may give (W)", "usable, new, 20 °C (%)", "third winter (%)", "energy (Wh)",
+                  "mass (g)"], rows)  # fmt: skip
 
 
 def day_pack(cell, offer, share=0.5):
@@ -243,15 +287,14 @@ def day_pack(cell, offer, share=0.5):
 
 
 def day_table():
-    """Battery of a six-hour day in its third winter, median draw, by chemistry: mass and volume."""
-    rows = []
-    for offer, name in OFFERS.items():
-        row = [name, rounded(drawing(offer).quantile(0.5) * DAY)]
-        for key in ("li_ion", "lipo", "nimh", "lead"):
-            pack = day_pack(CELLS[key], offer)
-            row.append(f"{pack.count}: {rounded(pack.mass, 2)} kg, {rounded(1e3 * pack.volume, 2)} l")
-        rows.append(row)
-    return table(["offer, six hours", "energy (Wh)", "lithium-ion", "lithium-polymer", "NiMH", "lead"], rows)
+    """Battery of a six-hour day in its third winter, median draw, by chemistry."""
+    packs = {key: [day_pack(CELLS[key], offer) for offer in OFFERS] for key in ("li_ion", "lipo", "nimh", "lead")}
+    rows = [["energy (Wh)", *(rounded(drawing(offer).quantile(0.5) * DAY) for offer in OFFERS)],
+            ["lithium-ion: cells", *(str(pack.count) for pack in packs["li_ion"])],
+            ["litres", *(rounded(1e3 * pack.volume, 2) for pack in packs["li_ion"])]]  # fmt: skip
+    names = {"li_ion": "**lithium-ion (kg)**", "lipo": "lithium-polymer (kg)", "nimh": "NiMH (kg)", "lead": "lead (kg)"}
+    rows += [[name, *(rounded(pack.mass, 2) for pack in packs[key])] for key, name in names.items()]
+    return table(["six hours", *OFFERS.values()], rows)
 
 
 def days_table():
@@ -263,13 +306,12 @@ def days_table():
             found = [_days(pack, watts, state) for watts in
                      (drawing("switch").quantile(share) for share in (0.95, 0.5, 0.05))]  # fmt: skip
             row.append(" / ".join(rounded(days, 2) for days in found))
-        rows.append([*row, f"{days_per_charge(pack, duty('switch'), DAY):.1f}"])
-    asked = 1e3 * duty("switch").power / COIN.voltage
+        rows.append(row)
+    asked = 1e3 * drawing("switch").quantile(0.5) / COIN.voltage
     limit = 120 * COIN.voltage * COIN.max_current
-    return Shown(table(["mode switch, six hours a day", "mass (g)", "days new, 20 °C: 5 / 50 / 95 %",
-                        "days, third winter", "the point, new (days)"], rows).text +
-                 f"\n\nOne coin cell may give {1e3 * COIN.max_current:g} mA, the mean draw asks {asked:.0f} mA; 120 of "
-                 f"them may give {limit:.2f} W.")  # fmt: skip
+    return Shown(table(["mode switch", "mass (g)", "days new, 20 °C: 5 / 50 / 95 %", "days, third winter"], rows).text +
+                 f"\n\nOne coin cell may give {1e3 * COIN.max_current:g} mA; the median draw asks {asked:.0f} mA. "
+                 f"120 of them may give {limit:.2f} W.")  # fmt: skip
 
 
 def _days(pack, watts, state):
@@ -286,15 +328,13 @@ def peak_table():
                                        (max(felt(offer, section, seed=seed).most_force for section in SECTIONS)
                                         / MOTOR_CONSTANT) ** 2) for seed in (COURSE, *OTHERS)), strict=True)
         cells = [pack_for(pack.cell, 1.0, push).mass for push in pushes]
-        rows.append([OFFERS[offer], f"{pushes[0]:.0f}", *(f"{min(told):.0f} to {max(told):.0f}" for told in
+        rows.append([OFFERS[offer], *(f"{min(told):.0f} to {max(told):.0f}" for told in
                                                           (pushes, stores, heats)),
                      f"{min(cells):.1f} to {max(cells):.1f}"])  # fmt: skip
-    valve = pack_for(COIN, 1.0, 2.0)
-    text = table(["motor, one wheel", "largest push, from the battery (W)", f"the same, {1 + len(OTHERS)} loops (W)",
-                  f"store beside {limit:.0f} W (J)", "windings at the largest force (W)", "or cells for the push (kg)"],
+    text = table(["motor, one wheel", f"largest push, from the battery, {1 + len(OTHERS)} loops (W)",
+                  f"store beside {limit:.0f} W (J)", "windings at the largest force (W)", "or cells for it (kg)"],
                  rows).text  # fmt: skip
-    return Shown(f"{text}\n\nHalf a kilogram of lithium-ion cells may give {2.0 * limit:.0f} W, {limit:.0f} W a motor. "
-                 f"A move of a valve of 2 W would ask {valve.count} coin cells, {valve.mass:.2f} kg.")
+    return Shown(f"{text}\n\nHalf a kilogram of lithium-ion cells may give {2.0 * limit:.0f} W, {limit:.0f} W a motor.")
 
 
 # --- heat -------------------------------------------------------------------------------------------------------------
@@ -316,47 +356,50 @@ def _on_class_c(damping, seconds=160.0):
 
 def heat_table():
     """Heat of three dampers on the bike: class C by formula and ridden, on washboard alone, and on the loop."""
-    rows, waves = [], washboard(0.03, 0.9, 90.0)
+    rows, waves, speed = [], washboard(0.03, 0.9, 90.0), TRAIL_BIKE.traverse_speed
     for damping in (250.0, 500.0, 1000.0):
         plain = TRAIL_BIKE.plain(damping)
         on_loop = [metrics(ride_section(plain, fell_loop().section(name), Passive())).heat for name in SECTIONS]
-        beaten = ride(_linear(damping), waves, TRAIL_BIKE.traverse_speed, Passive())
-        one_beat = beaten.damper_heat / beaten.duration
-        rows.append([f"{damping:.0f} N s/m", f"{damper_heat(plain, 'C', plain.traverse_speed):.1f}",
-                     f"{_on_class_c(damping):.1f}", *(f"{heat:.0f}" for heat in (one_beat, *on_loop))])  # fmt: skip
-    return table(["bike, one wheel", "class C, formula (W)", "class C, ridden (W)", "washboard alone (W)",
-                  "loop: climb (W)", "traverse (W)", "descent (W)"], rows)  # fmt: skip
+        beaten = ride(_linear(damping), waves, speed, Passive())
+        rows.append([f"{damping:.0f} N s/m", f"{damper_heat(plain, 'C', speed):.1f}", f"{_on_class_c(damping):.1f}",
+                     f"{beaten.damper_heat / beaten.duration:.0f}",
+                     " / ".join(f"{heat:.0f}" for heat in on_loop)])  # fmt: skip
+    tyre, road = TRAIL_BIKE.tyre_rate, 1e6 * CLASSES["C"]
+    total = damper_heat(TRAIL_BIKE.plain(), "C", speed)
+    told = table(["damper, one wheel", "class C, formula (W)", "class C, ridden (W)", "washboard (W)",
+                  "loop: climb / traverse / descent (W)"], rows)  # fmt: skip
+    return Shown(f"At {speed:g} m/s with a tyre of {1e-3 * tyre:g} kN/m: π²·0.1²·{road:g}·10⁻⁶·{speed:g}·{tyre:g} = "
+                 f"{total:.1f} W.\n\n{told.text}")
 
 
 def recovery_table():
     """Heat on the loop with the plain damper, what could come back, and what the offers draw, machine by machine."""
-    rows = []
+    rows, shown = [], ("valve", "skyhook", "comfort")
     for machine, vehicle in FLEET.items():
         whole = ridden(machine, "plain")
         heat = WHEELS[machine] * whole.heat / whole.seconds
         rows.append([vehicle.name, f"{heat:.0f}", f"{recovered(heat, RECOVERED):.0f}",
-                     *(rounded(duty(offer, machine).power) for offer in OFFERS)])  # fmt: skip
+                     *(rounded(duty(offer, machine).power) for offer in shown)])  # fmt: skip
     seals = [ride_section(TRAIL_BIKE.plain(), fell_loop().section(name), Passive()) for name in SECTIONS]
     rubbed = 2.0 * sum(run.friction_heat for run in seals) / sum(run.duration for run in seals)
-    told = table(["machine, all wheels", "heat on the loop (W)", f"{100 * RECOVERED:.0f} % of it (W)",
-                  *(f"{name} draws (W)" for name in OFFERS.values())], rows)  # fmt: skip
-    motors = [duty(offer).power + 2.0 * windings(offer) for offer in MOTORS]
-    return Shown(f"{told.text}\n\nOn the bike {rubbed:.0f} W of the heat are rubbed in the seals. With their windings "
-                 f"its motors draw {motors[0]:.1f} and {motors[1]:.1f} W.")
+    told = table(["all wheels (W)", "heat on the loop", f"{100 * RECOVERED:.0f} % of it",
+                  *(f"{OFFERS[offer]} draws" for offer in shown)], rows)  # fmt: skip
+    return Shown(f"{told.text}\n\nOn the bike {rubbed:.0f} W of the heat are rubbed in the seals.")
 
 
 def windings_sentence():
-    """From which motor constant on the skyhook motor feeds itself, what its screw does, and the balance as a range."""
+    """What a screw does to the motor constant, from which one the skyhook feeds itself, the balance as a range."""
     from_course, found = enough("skyhook"), balance("skyhook")
     others = [enough("skyhook", seed) for seed in OTHERS]
     ratio = {lead: 2.0 * math.pi / (1e-3 * lead) for lead in (5, 20)}  # rad/m
     share = 100.0 * float((found.values < 0.0).mean())
     return Shown(
-        f"A motor of 0.05 N m/√W on a screw that advances 5 mm a turn has {0.05 * ratio[5]:.0f} N/√W, on one of 20 mm "
-        f"{0.05 * ratio[20]:.0f}. Its rotor, 1e-5 kg m² (from memory), then acts like {1e-5 * ratio[5] ** 2:.0f} kg "
-        f"between body and wheel, or like {1e-5 * ratio[20] ** 2:.1f} kg.\n\nReturns stored at 60 %, the skyhook pair "
-        f"feeds itself from {from_course:.0f} N/√W on; on the eight other loops from {min(others):.0f} to "
-        f"{max(others):.0f}. Over the ranges of drive, windings and computer it draws "
+        f"A motor of 0.05 N m/√W has {0.05 * ratio[5]:.0f} N/√W on a screw that advances 5 mm a turn and "
+        f"{0.05 * ratio[20]:.0f} on one of 20 mm. But the short screw must spin the rotor four times as fast: "
+        f"10⁻⁵ kg m² (from memory) then resist like {1e-5 * ratio[5] ** 2:.0f} kg at the wheel instead of "
+        f"{1e-5 * ratio[20] ** 2:.1f}.\n\nReturns stored at 60 %, the skyhook pair feeds itself from {from_course:.0f} "
+        f"N/√W on; on the eight other loops from {min(others):.0f} to {max(others):.0f}. Over the ranges of drive, "
+        "windings and computer it draws "
         + " / ".join(rounded(found.quantile(part), 2) for part in (0.05, 0.5, 0.95))
         + f" W (5 / 50 / 95 %); in {share:.0f} % of the tries less than nothing."
     )  # fmt: skip

@@ -4,11 +4,22 @@ from dataclasses import replace
 
 from helpers.models.cells import CELLS, Pack, pack_for
 from helpers.models.energy import ELECTRONICS, days_per_charge
-from helpers.teaching.exercises import Criterion
+from helpers.teaching.exercises import Criterion, Parameter
+from helpers.teaching.units import AnswerError, quoted
 from scenes.w09_numbers import DAY, locked_on_the_climb, moves_a_second
 
 CHEMISTRIES = {"lithium-ion": "li_ion", "lithium-polymer": "lipo", "NiMH": "nimh", "lead": "lead", "coin": "coin"}
 HOLDS = (0.2, 0.3, 0.5, 0.8)  # s, of the design's reference, drawn
+
+
+class Count(Parameter):
+    """A whole number of cells."""
+
+    def read(self, answer):
+        value = super().read(answer)
+        if abs(value - round(value)) > 1e-9:
+            raise AnswerError(f"{quoted(answer)} cannot be used for {self.name}: it is a whole number of cells.")
+        return round(value)
 
 
 def _duty(n, hold):
@@ -39,7 +50,7 @@ def limits(n):
 
 def judge(values, n):
     cell = CELLS[CHEMISTRIES[values.cell]]
-    pack, (locked, mass) = Pack(cell, parallel=round(values.count)), limits(n)
+    pack, (locked, mass) = Pack(cell, parallel=values.count), limits(n)
     days = days_per_charge(Pack(replace(cell, max_current=1e3), parallel=pack.count), _duty(n, values.hold), DAY,
                            **_state(n, cell))  # fmt: skip
     return [
@@ -54,10 +65,10 @@ def judge(values, n):
 
 
 def question(n):
-    locked, mass = limits(n)
+    (locked, mass), cold = limits(n), f"{n.cold}".replace("-", "−")
     return (
         f"A mode switch for Ilka's bike: each move takes {n.energy:g} J and {n.peak} W for a moment, everything else "
-        f"as in the table of parameters. At {n.cold} °C, with cells of three years and 150 cycles (a coin cell: three "
+        f"as in the table of parameters. At {cold} °C, with cells of three years and 150 cycles (a coin cell: three "
         f"years), six hours a day ridden, a charge is to last at least {n.days} days. The cells must stand the "
         f"{n.peak} W, the pack with its case weighs at most {mass:.0f} g, and the switch stays locked for at least "
         f"{locked:.1f} % of the climb. Choose the cells, their number, and the hold time. The loop is ridden with it."
