@@ -135,7 +135,7 @@ EXERCISES = [
             "for 6 ms, it is pressed together by 40.7 mm, and with the damper always open it would be 38.8.",
             "b": "The chain takes the same time, but its clock starts when the sensor feels the step: 0.2 ms after "
             "contact at 20 m/s, 8.2 ms at 3 m/s.",
-            "c": "20 % at 3 m/s, 11 % at 5, 3 % at 10, −1 % at 20. At a slow pace the locked damper holds the wheel so "
+            "c": "20 % at 3 m/s, 3 % at 10, −1 % at 20. At a slow pace the locked damper holds the wheel so "
             "firmly that its sensor passes the threshold only after 8.2 ms, and the tyre takes up the step meanwhile. "
             "Slower still it is dearer: 33 % at 2 m/s.",
             "d": "True: at 3 m/s the valve is half open after 14.0 ms, the open body's peak comes after 21.5. But by "
@@ -359,7 +359,7 @@ EXERCISES = [
         "where nobody is hurt. Told to be firm, for instance while a rider pedals, it is as late as any other.",
         hints=["Where does each kind of valve stand when the wheel touches the step?",
                "On which of the two moves, to open or to firm, does the delay of each fall?",
-               "Point 14 of the page: why no column for resting open, and when do the columns hold all the same?"],
+               "Point 12 of the page: why no column for resting open, and when do the columns hold all the same?"],
     ),
     Design(
         key="E8", title="A selector for a borrowed bike", kind="open",
@@ -373,9 +373,9 @@ EXERCISES = [
         "of the time;\n"
         f"- the price of the chain, 1200/$T$ points for a chain of $T$ ms, is at most {design.limits(n)[1]} points.",
         numbers=[Draw("body", 50, 75, 5), Draw("wheel", 2.8, 3.8, 0.2), Draw("tyre", 60, 80, 5),
-                 Draw("firm", 5000, 8000, 500), Draw("step_mm", 40, 52, 2), Draw("root_mm", 25, 50, 5),
-                 Draw("rough", 60, 140, 10), Draw("pace_kmh", 10, 14, 1), Draw("apart", 1.1, 1.9, 0.1),
-                 Draw("aim", 6, 28, 2)],
+                 Draw("firm", 5000, 8000, 500), Draw("step_mm", 40, 60, 2), Draw("root_mm", 20, 60, 5),
+                 Draw("rough", 90, 170, 10), Draw("pace_kmh", 10, 14, 1), Draw("apart", 1.1, 1.9, 0.1),
+                 Draw("aim", 0, len(design.AIMS) - 1, 1)],
         parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
                     Parameter("response", "response time of the whole chain", 0.5, 40.0, "ms"),
                     Parameter("hold", "hold time", 5.0, 3000.0, "ms")],

@@ -1,7 +1,8 @@
 """The open design of workbook 06: a borrowed bike at a step, and on a stretch of rough ground with roots.
 
-Bike, ground and limits are the learner's. `aim` is the threshold from which the limits are worked out; the learner does
-not see it, so the one that serves has to be found by running the model.
+Bike, ground and limits are the learner's. `aim` picks the threshold from which the limits are worked out; the learner
+does not see it, so the one that serves has to be found by running the model. The limits lie close to what that design
+does, and the thresholds far apart, so that few learners can do with a neighbour's design.
 """
 
 import math
@@ -19,6 +20,7 @@ from scenes import w06_numbers as numbers
 
 FAST, ROOTS, RADIUS = 10.0, 5, 0.36  # m/s; roots in the row; wheel radius in m
 PRICE = 1200.0  # points times ms: what a chain costs, times its response time
+AIMS = (7.0, 9.0, 11.0, 14.0, 17.0, 21.0, 26.0, 32.0)  # m/s2
 
 
 @lru_cache(1)
@@ -84,11 +86,13 @@ def _reference(items):
     def serves(threshold, response):
         return _step_cost(machine, n.step_mm / 1e3, pace, threshold, response) <= numbers.ALLOWED
 
-    threshold, response = float(n.aim), 2e-3
-    while not serves(threshold, response + 1e-3):
+    threshold, low, high = AIMS[n.aim], 3e-3, 0.03  # s
+    while not serves(threshold, low):
         threshold -= 1.0
-    while serves(threshold, response + 1e-3):
-        response += 5e-4
+    while high - low > 1e-4:  # the slowest chain that serves
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if serves(threshold, middle) else (low, middle)
+    response = math.floor(9.8e3 * low) / 1e4
     hold = 0.02
     while measured(n, threshold, response, hold)[2]:
         hold += 0.01
@@ -105,6 +109,6 @@ def reference(n):
 def limits(n):
     """The learner's limits: least time locked in per cent, highest price, longest time to firm in ms."""
     _, response, _, locked, again = reference(n)
-    least = locked - 0.015 * (100.0 - locked)  # the more the ground opens it, the more room
-    price = math.ceil(1.06 * PRICE / (1e3 * response))
+    least = locked - 0.01 * (100.0 - locked)  # the more the ground opens it, the more room
+    price = math.ceil(1.03 * PRICE / (1e3 * response))
     return math.floor(10.0 * least) / 10.0, price, 10 * math.ceil(again / 10.0 + 0.5)
