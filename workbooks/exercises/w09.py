@@ -131,8 +131,9 @@ EXERCISES = [
             "(point 11).",
             "c": "The semi-active valve lasts that long: 22 hours. Each motor puts in 4.7 W on average, and its "
             "windings are warm whenever it holds a force.",
-            "d": "It takes out 22.7 W at a wheel and puts in 4.7. But the returns are lost here. Were they stored, "
-            "the motors would give 10.6 W on balance, and the windings would want 12.8: near a coin toss (point 4).",
+            "d": "It takes out 22.7 W at a wheel and puts in 4.7. But the returns are lost here. Were 60 % "
+            "of them stored, the pair would give 10.6 W on balance, and its windings would want 12.8: near a coin toss "
+            "(point 4).",
         },
     ),
     Numeric(
@@ -337,7 +338,8 @@ EXERCISES = [
             "proof that it fails.",
             "c": "The held valve's draw moves the hours from 11 to 4.9: known better, it narrows the range. The larger "
             "battery covers what is not known yet.",
-            "d": "Known to the last digit, the computer would narrow the range by half an hour: 6.9 to 7.5.",
+            "d": "6.9 to 7.5 is a short bar beside 4.9 to 11. Known to the last digit, the computer would narrow the "
+            "range by minutes.",
         },
     ),
     ShortText(
@@ -389,7 +391,7 @@ EXERCISES = [
             Misconception("it feeds itself",
                           (r"(recovers?|harvests?|regenerat\w+)\b.{0,40}\b(enough|cover|feeds?|pays?|pay|all)\b",
                            r"feeds? itself", r"needs? no battery"),
-                          "With all its returns stored the comfort law still draws 56.4 W with its windings.",
+                          "With its returns stored at 60 % the comfort law still draws 56.4 W with its windings.",
                           "The motor can recover enough energy from the damper to need no battery."),
         ],
         model="The battery of a day weighs 5.4 kg and costs 2.5 seconds on the lap's climb, less than the motor saves "

@@ -6,9 +6,20 @@ from matplotlib.patheffects import withStroke
 from helpers.models.cells import CELLS, JOULES_PER_WH, Pack
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, GHOST, INK, PALETTE, STYLES, new_figure, still, style
-from scenes.w09_numbers import CAGE_MASS, DAY, FAMILY, NAMED, OFFERS, drawing, half_kilogram, lasting, winter
+from scenes.w09_numbers import (
+    CAGE_MASS,
+    DAY,
+    FAMILY,
+    NAMED,
+    OFFERS,
+    deciders,
+    drawing,
+    half_kilogram,
+    lasting,
+    winter,
+)
 from scenes.w09_seconds import (  # the page asks this module for its tables too
-    climb_table,
+    climb_sentence,
     decision_table,
     mass_table,
     seconds_table,
@@ -38,7 +49,7 @@ from scenes.w09_tables import (
 )
 
 __all__ = [
-    "by_expression", "card", "cells_table", "climb_table", "day_table", "days_table", "decision_table", "derivation",
+    "by_expression", "card", "cells_table", "climb_sentence", "day_table", "days_table", "decision_table", "derivation",
     "draw_steps", "draw_table", "four_draws_table", "heat_table", "hours_figure", "limits", "mass_steps",
     "mass_table", "move_energy_table", "moves_table", "peak_table", "puzzle_sketch", "range_table", "ranges_table",
     "recovery_table", "returns_table", "seconds_table", "shares_table", "symbols_table", "windings_sentence",
@@ -90,7 +101,7 @@ def _compute(offer, cell, mass, temperature):
     chosen, nothing = CELLS[cell], dict.fromkeys(OFFERS, [np.nan] * 3)
     if mass < chosen.mass * 1.3:
         return {"hours": nothing, "why": dict.fromkeys(OFFERS, "not one cell"), "weak": False, "swings": [],
-                "chosen": offer, "usable": 0.0, "count": 0}  # fmt: skip
+                "decided": "", "chosen": offer, "usable": 0.0, "count": 0}  # fmt: skip
     pack = Pack.within(chosen, mass)
     limit = pack.count * pack.cell.voltage * pack.cell.max_current
     found = {one: lasting(one, pack, float(temperature)) for one in OFFERS}
@@ -101,6 +112,7 @@ def _compute(offer, cell, mass, temperature):
         "weak": limit < ONE_MOVE,
         "swings": [(NAMED[swing.name], swing.at_low / median, swing.at_high / median)
                    for swing in found[offer].swings[:INPUTS]],
+        "decided": ", ".join(NAMED[swing.name] for swing in deciders(found[offer].swings)),
         "chosen": offer, "usable": pack.usable(float(temperature)) / JOULES_PER_WH, "count": pack.count,
     }  # fmt: skip
 
@@ -125,12 +137,6 @@ def _hollow(result, offer):
 
 def _minus(value):
     return f"{value:g}".replace("-", "−")
-
-
-def _deciders(result):
-    """The input that moves the hours most, and the next if it moves them nearly as much."""
-    (name, low, high), (other, least, most) = result["swings"][:2]
-    return f"{name}, {other}" if abs(most - least) > 0.85 * abs(high - low) else name
 
 
 def hours_figure(prediction=""):
@@ -201,7 +207,7 @@ def hours_figure(prediction=""):
         return [
             ("usable while new (Wh)", f"{result['usable']:.1f}"),
             ("hours, cells of 0 to 5 years: 5 / 50 / 95 %", hours),
-            ("decided by", "–" if refused else _deciders(result)),
+            ("decided by", "–" if refused else result["decided"]),
             ("cells", f"{result['count']}"),
         ]
 
@@ -214,7 +220,7 @@ def hours_figure(prediction=""):
             return f"{sentence}. One cell with its case weighs more."
         if values["offer"] in result["why"]:
             return f"{sentence}. The {OFFERS[values['offer']]} asks more than these cells may give."
-        return f"{sentence}. Of the {OFFERS[values['offer']]}'s hours most is decided by: {_deciders(result)}."
+        return f"{sentence}. Of the {OFFERS[values['offer']]}'s hours most is decided by: {result['decided']}."
 
     return LiveFigure(
         name="hours per charge",

@@ -115,6 +115,8 @@ def over_loops(offer, what, machine="bike"):
 
 # --- what is uncertain ------------------------------------------------------------------------------------------------
 
+SHORT = {"switch": "mode switch", "valve": "valve", "skyhook": "sky\u00adhook", "comfort": "com\u00adfort law"}
+# Heads of tables that a phone must hold: a soft hyphen shows only where a word would not fit.
 NAMED = {
     "per_actuation": "energy of one move", "actuation_rate": "moves an hour", "holding": "draw of a held valve",
     "holding_share": "share it is held", "controller": "computer", "sensor": "sensors",
@@ -180,6 +182,11 @@ def lasting(offer, pack, temperature=20.0, draws=2000):
     ends = hours[draws:].reshape(-1, 2)
     swings = [Swing(name, *(float(end) for end in pair)) for name, pair in zip(ranges(offer), ends, strict=True)]
     return Spread(np.sort(hours[:draws]), tuple(sorted(swings, key=lambda swing: -swing.size)))
+
+
+def deciders(swings):
+    """The swing that moves a result most, and the next if it moves it nearly as much."""
+    return [one for one in swings[:2] if one.size > 0.85 * swings[0].size]
 
 
 @lru_cache

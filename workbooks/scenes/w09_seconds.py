@@ -13,6 +13,7 @@ from scenes.w09_numbers import (
     MOTORS,
     OFFERS,
     RIDER,
+    SHORT,
     descent_seconds,
     drawing,
     duty,
@@ -32,11 +33,12 @@ DESCENT = fell_loop().section("descent").profile.length  # m
 CLIMB_TIME = CLIMB.profile.length / TRAIL_BIKE.climb_speed  # s
 
 
-def climb_table():
+def climb_sentence():
     """What half a kilogram costs: on the loop's climb and on a long one, by a strong and by a tired rider."""
-    rows = [[f"{height:.0f} m", *(rounded(climb_seconds(CAGE_MASS, height, rider)) for rider in (RIDER, 150.0))]
-            for height in (CLIMB_HEIGHT, 600.0)]  # fmt: skip
-    return table(["half a kilogram, climb of", f"{RIDER:.0f} W (s)", "150 W (s)"], rows)
+    short, long, tired = (rounded(climb_seconds(CAGE_MASS, *case)) for case in
+                          ((CLIMB_HEIGHT, RIDER), (600.0, RIDER), (600.0, 150.0)))  # fmt: skip
+    return Shown(f"Half a kilogram on the loop's climb: {CAGE_MASS:g}·9.81·{CLIMB_HEIGHT:.0f}/{RIDER:.0f} = {short} s. "
+                 f"On 600 m it is {long} s at {RIDER:.0f} W and {tired} s at 150 W.")  # fmt: skip
 
 
 def saved(offer):
@@ -49,16 +51,20 @@ def saved(offer):
 
 def mass_table():
     """Break-even mass; yardstick: the time of a lap."""
-    rows = []
-    for offer, name in ({"lever": "lever, locked by hand"} | OFFERS).items():
+    columns = []
+    for offer in SHORT:
         climb, descent = saved(offer)
-        battery = day_pack(LI_ION, offer).mass if offer in OFFERS else 0.0
         even = [break_even_mass(climb + part * descent, CLIMB_HEIGHT, RIDER) for part in (0.0, 0.1, 1.0)]
         speed = DESCENT / (DESCENT / TRAIL_BIKE.descent_speed - descent)
-        rows.append([name, f"{climb:.2f}", f"{descent:.1f} ({speed:.1f} m/s)" if descent else "0",
-                     " / ".join(f"{mass:.1f}" for mass in even), rounded(battery, 2)])  # fmt: skip
-    return table(["yardstick: time of a lap", "saved on the climb (s)", "on the descent, at most (s; ridden at)",
-                  "break-even mass, descent counts 0 / a tenth / all (kg)", "battery of a day (kg)"], rows)  # fmt: skip
+        columns.append([f"{climb:.2f}", f"{descent:.1f}", f"{speed:.1f}", *(f"{mass:.1f}" for mass in even),
+                        rounded(day_pack(LI_ION, offer).mass, 2)])  # fmt: skip
+    names = ["saved on the climb (s)", "on the descent, at most (s)", "ridden at (m/s)",
+             "break-even (kg), descent not counted", "break-even (kg), a tenth counted",
+             "break-even (kg), all counted", "**battery of a day (kg)**"]  # fmt: skip
+    told = table(["time of a lap", *SHORT.values()], list(zip(names, *columns, strict=True)))
+    climb, _ = saved("lever")
+    even = break_even_mass(climb, CLIMB_HEIGHT, RIDER)
+    return Shown(f"{told.text}\n\nA lever, locked by hand: {climb:.2f} s on the climb, break-even {even:.1f} kg.")
 
 
 def price(offer, watts, section=None):
@@ -88,8 +94,12 @@ def seconds_table():
     for offer, name in OFFERS.items():
         mass, pedals = price(offer, drawing(offer).quantile(0.5))
         rows.append([name, f"{sum(saved(offer)):.1f}", rounded(mass, 2), rounded(pedals, 2)])
-    return table(["yardstick: time of a lap", "saved, at most (s)", "battery carried up (s)",
-                  "its energy at the pedals (s)"], rows)  # fmt: skip
+    watts, seconds = drawing("comfort").quantile(0.5), ridden("bike", "comfort").seconds
+    told = table(["time of a lap", "saved, at most (s)", "battery carried up (s)", "energy at the pedals (s)"], rows)
+    mass, pedals = price("comfort", watts)
+    return Shown(f"{told.text}\n\nThe comfort law's two prices: {rounded(day_pack(LI_ION, 'comfort').mass, 2)} kg·9.81·"
+                 f"{CLIMB_HEIGHT:.0f} m/{RIDER:.0f} W = {mass:.1f} s; {rounded(watts)} W·{seconds:.1f} s·"
+                 f"{duty('comfort').efficiency:g}/{RIDER:.0f} W = {pedals:.1f} s.")  # fmt: skip
 
 
 def shares_table():
@@ -113,14 +123,16 @@ def shares_table():
 
 def decision_table():
     """The cautious battery: a day in the third winter at the draw that 95 of 100 tries stay below."""
-    rows = []
-    for offer, name in OFFERS.items():
+    columns = []
+    for offer in OFFERS:
         watts, pack = drawing(offer).quantile(0.95), day_pack(LI_ION, offer, 0.95)
         fits = pack.mass <= CAGE_MASS and pack.volume <= CAGE_VOLUME
-        rows.append([name, "yes" if fits else "no", str(pack.count), rounded(pack.mass, 2),
-                     rounded(1e3 * pack.volume, 2), rounded(watts), rounded(watts * DAY),
-                     rounded(pack.count * pack.cell.voltage * pack.cell.max_current)])  # fmt: skip
+        columns.append([rounded(watts), rounded(watts * DAY), str(pack.count), rounded(pack.mass, 2),
+                        rounded(1e3 * pack.volume, 2), "yes" if fits else "no",
+                        rounded(pack.count * pack.cell.voltage * pack.cell.max_current)])  # fmt: skip
     quick = pack_for(LI_ION, 1.0, 50.0)
-    told = table(["lithium-ion, third winter", "fits the cage", "cells", "kg", "litres", "cautious (W)", "a day (Wh)",
-                  "may give (W)"], rows)  # fmt: skip
+    names = ["cautious draw (W)", "six hours (Wh)", "cells", "**kg**", "litres", "**fits the cage**",
+             "cells may give (W)"]  # fmt: skip
+    told = table(["lithium-ion, third winter", *(SHORT[offer] for offer in OFFERS)],
+                 list(zip(names, *columns, strict=True)))  # fmt: skip
     return Shown(f"{told.text}\n\nA valve that asks 50 W for a moment needs {quick.count} cells, {quick.mass:.2f} kg.")

@@ -1,11 +1,13 @@
 """Derivation and tables of workbook 09: draws, hours, batteries, peaks, heat, and seconds of a lap."""
 
 import math
+from dataclasses import replace
 from functools import lru_cache
 
 import sympy as sp
 
 from helpers.control.laws import Passive
+from helpers.control.mode_switch import ModeSwitch
 from helpers.models.actuators import Solenoid
 from helpers.models.cells import CELLS, COIN, JOULES_PER_WH, LI_ION, Pack, pack_for
 from helpers.models.energy import (
@@ -35,8 +37,10 @@ from scenes.w09_numbers import (
     OFFERS,
     OTHERS,
     RECOVERED,
+    SHORT,
     balance,
     buffer_energy,
+    deciders,
     drawing,
     duty,
     enough,
@@ -44,6 +48,7 @@ from scenes.w09_numbers import (
     half_kilogram,
     largest_push,
     lasting,
+    moves_a_second,
     over_loops,
     over_the_loop,
     power_of,
@@ -127,19 +132,21 @@ def limits():
 
 
 def by_expression():
-    """The sum with the mode switch's numbers, and the derived expressions against the model, for two offers."""
-    pack, rows = half_kilogram(), []
-    for offer in ("switch", "comfort"):
+    """The sum with the mode switch's numbers; the derived expressions are held to the model for all offers."""
+    pack, found = half_kilogram(), {}
+    for offer in OFFERS:
         d = duty(offer)
         known = {P_0: _always(d) + pack.leak, w: d.wheels, n: d.actuation_rate, E_1: d.per_actuation, P_h: d.holding,
                  sigma: d.holding_share, S: d.supplied, eta: d.efficiency, q: pack.cell.usable,
                  E: pack.energy / JOULES_PER_WH}
-        rows.append([OFFERS[offer], rounded(float(DRAW.subs(known)), 4), rounded(d.power + pack.leak, 4),
-                     rounded(float(HOURS.subs(known)), 4), rounded(hours_per_charge(pack, d), 4)])  # fmt: skip
-    d = duty("switch")
+        found[offer] = float(DRAW.subs(known)), float(HOURS.subs(known))
+        assert math.isclose(found[offer][0], d.power + pack.leak, rel_tol=1e-9)
+        assert math.isclose(found[offer][1], hours_per_charge(pack, d), rel_tol=1e-9)
+    d, (watts, hours) = duty("switch"), found["switch"]
     total = f"{_always(d):.4f} + 2·({d.per_actuation:g}·{d.actuation_rate:.4f} + {d.holding:g}·{d.holding_share:g})"
-    told = table(["bike", "draw and leak, expression (W)", "model (W)", "hours, expression", "model"], rows)
-    return Shown(f"The mode switch by hand: P = {total} = {rounded(d.power)} W.\n\n{told.text}")
+    return Shown(f"The mode switch by hand: P = {total} = {rounded(d.power)} W, with the leak of the cells "
+                 f"{rounded(watts)} W. T = {pack.energy / JOULES_PER_WH:.1f}·{pack.cell.usable:g}/{rounded(watts)} = "
+                 f"{rounded(hours)} h.")  # fmt: skip
 
 
 def _always(d):
@@ -178,8 +185,12 @@ def move_energy_table():
         low, high = (drive.move(valve, bars * BAR, watts) for bars in (5, 20))
         rows.append([f"{name}, {kind}", f"{1e3 * high.time:.0f}", f"{low.energy:.3f}", f"{high.energy:.3f}",
                      f"{1e3 * high.holding_power:.0f}"])  # fmt: skip
-    return table(["drive, valve", "time, 20 bar (ms)", "energy, 5 bar (J)", "energy, 20 bar (J)",
+    told = table(["drive, valve", "time, 20 bar (ms)", "energy, 5 bar (J)", "energy, 20 bar (J)",
                   "to hold, 20 bar (mW)"], rows)  # fmt: skip
+    move, pack = Solenoid().move(POPPET, 20 * BAR, 50.0), half_kilogram()
+    with_it = replace(duty("switch"), per_actuation=move.energy, holding=move.holding_power)
+    return Shown(f"{told.text}\n\nWith the poppet at 20 bar the mode switch draws {with_it.power:.2f} W: "
+                 f"{hours_per_charge(pack, with_it):.0f} h from half a kilogram of new lithium-ion cells.")
 
 
 def moves_table():
@@ -188,7 +199,9 @@ def moves_table():
     low, high = over_loops("switch", lambda one: one.actuations_per_hour)
     row = [*(f"{part.actuations:.0f} in {part.seconds:.0f} s" for part in parts),
            f"{ridden('bike', 'switch').actuations_per_hour:.0f}", f"{low:.0f} to {high:.0f}"]  # fmt: skip
-    return table([*SECTIONS, "in an hour", f"in an hour, {1 + len(OTHERS)} loops"], [row])
+    told = table([*SECTIONS, "in an hour", f"in an hour, {1 + len(OTHERS)} loops"], [row])
+    others = ", ".join(f"{HOUR * moves_a_second(hold):.0f} with {hold:g} s" for hold in (0.2, 0.3, 0.8))
+    return Shown(f"{told.text}\n\nHold time {ModeSwitch().hold:g} s. In an hour: {others}.")
 
 
 # --- draw and hours ---------------------------------------------------------------------------------------------------
@@ -208,19 +221,24 @@ def _felt(offer, at_once=False):
 
 
 def returns_table():
-    """The two motors, returns lost and returns stored, without and with their windings."""
+    """The two motors, returns lost and returns stored; for the skyhook the sum without and with its windings."""
     columns = []
     for offer in MOTORS:
         d, heat = duty(offer), 2.0 * windings(offer)
         back = d.wheels * d.efficiency * d.returned
         columns.append([f"{d.supplied:.1f}", f"{d.returned:.1f}", f"{over_the_loop(offer, 'force'):.0f} N",
-                        f"{heat:.1f}", f"{d.power + heat:.1f}", f"{d.power - back:.1f}",
-                        f"{d.power + heat - back:.1f}"])  # fmt: skip
-    names = ["one motor puts in", "one motor takes out", "force, root mean square", "windings, both",
-             "draw with windings, returns lost", "draw without windings, returns stored",
-             "draw with windings, returns stored"]  # fmt: skip
-    rows = [[name, *(told.replace("-", "−") for told in pair)] for name, *pair in zip(names, *columns, strict=True)]
-    return table(["mean over the loop (W)", *(OFFERS[offer] for offer in MOTORS)], rows)
+                        f"{heat:.1f}", f"{d.power + heat:.1f}", f"{d.power + heat - back:.1f}"])
+    d, heat = duty("skyhook"), 2.0 * windings("skyhook")
+    stored = f"returns stored at {100 * d.efficiency:.0f} %"
+    names = ["one motor puts in", "one motor takes out", "one motor's force, root mean square", "both: windings",
+             "both: draw with windings, returns lost", f"both: draw with windings, {stored}"]  # fmt: skip
+    told = table(["mean over the loop (W)", *(OFFERS[offer] for offer in MOTORS)],
+                 list(zip(names, *columns, strict=True)))  # fmt: skip
+    runs, back = d.power - d.wheels * d.supplied / d.efficiency, d.wheels * d.efficiency * d.returned
+    gained = back - d.power
+    return Shown(f"{told.text}\n\nThe skyhook pair, {stored}, without windings: {runs:.1f} + "
+                 f"2·({d.supplied:.2f}/{d.efficiency:g} − {d.efficiency:g}·{d.returned:.2f}) = −{gained:.1f} W; with "
+                 f"them {heat:.1f} − {gained:.1f} = {heat - gained:.1f} W.")  # fmt: skip
 
 
 def four_draws_table():
@@ -243,10 +261,11 @@ def range_table():
     pack, rows = half_kilogram(), []
     for offer, name in OFFERS.items():
         found = lasting(offer, pack)
-        first = found.swings[0]
+        most = [f"{NAMED[one.name]}: {rounded(one.at_low, 2)} to {rounded(one.at_high, 2)}"
+                for one in deciders(found.swings)]  # fmt: skip
         rows.append([name, f"{rounded(hours_per_charge(pack, duty(offer)))}",
                      " / ".join(rounded(found.quantile(share)) for share in (0.05, 0.5, 0.95)),
-                     f"{NAMED[first.name]}: {rounded(first.at_low, 2)} to {rounded(first.at_high, 2)}"])  # fmt: skip
+                     "; ".join(most)])  # fmt: skip
     told = table(["offer", "hours, the point", "hours: 5 / 50 / 95 %", "moves them most (hours)"], rows)
     most = [power_of(offer, LONG_SCREW) for offer in MOTORS]
     hours = pack.usable() / most[0] / HOUR
@@ -289,12 +308,12 @@ def day_pack(cell, offer, share=0.5):
 def day_table():
     """Battery of a six-hour day in its third winter, median draw, by chemistry."""
     packs = {key: [day_pack(CELLS[key], offer) for offer in OFFERS] for key in ("li_ion", "lipo", "nimh", "lead")}
-    rows = [["energy (Wh)", *(rounded(drawing(offer).quantile(0.5) * DAY) for offer in OFFERS)],
+    rows = [["six hours (Wh)", *(rounded(drawing(offer).quantile(0.5) * DAY) for offer in OFFERS)],
             ["lithium-ion: cells", *(str(pack.count) for pack in packs["li_ion"])],
             ["litres", *(rounded(1e3 * pack.volume, 2) for pack in packs["li_ion"])]]  # fmt: skip
     names = {"li_ion": "**lithium-ion (kg)**", "lipo": "lithium-polymer (kg)", "nimh": "NiMH (kg)", "lead": "lead (kg)"}
     rows += [[name, *(rounded(pack.mass, 2) for pack in packs[key])] for key, name in names.items()]
-    return table(["six hours", *OFFERS.values()], rows)
+    return table(["third winter", *(SHORT[offer] for offer in OFFERS)], rows)
 
 
 def days_table():
@@ -395,7 +414,7 @@ def windings_sentence():
     share = 100.0 * float((found.values < 0.0).mean())
     return Shown(
         f"A motor of 0.05 N m/√W has {0.05 * ratio[5]:.0f} N/√W on a screw that advances 5 mm a turn and "
-        f"{0.05 * ratio[20]:.0f} on one of 20 mm. But the short screw must spin the rotor four times as fast: "
+        f"{0.05 * ratio[20]:.0f} on one of 20 mm. But the screw of 5 mm must spin the rotor four times as fast: "
         f"10⁻⁵ kg m² (from memory) then resist like {1e-5 * ratio[5] ** 2:.0f} kg at the wheel instead of "
         f"{1e-5 * ratio[20] ** 2:.1f}.\n\nReturns stored at 60 %, the skyhook pair feeds itself from {from_course:.0f} "
         f"N/√W on; on the eight other loops from {min(others):.0f} to {max(others):.0f}. Over the ranges of drive, "
