@@ -207,7 +207,7 @@ EXERCISES = [
         f"{0.5 * (n.start + n.end) * n.stroke:.4g}$ mJ, and over {n.time} ms that is {_least(n):.4g} W.",
     ),
     Numeric(
-        key="E3", title="How many times the mass?",
+        key="E3", title="How many times the mass? (extra)",
         question=lambda n: f"The moving parts of a poppet weigh {n.grams} g and are to move {n.stroke:g} mm in "
         f"{n.time} ms, half of the way speeding up, half of it slowing down. The seat of {n.seat:g} mm holds {n.bar} "
         "bar. How many times the force that speeds the mass up is the force of the pressure?",
@@ -256,7 +256,7 @@ EXERCISES = [
         f"{_up_to(n) / 10:.4g}$ N/mm², that is {_up_to(n):.4g} bar.",
     ),
     Numeric(
-        key="E5", title="The oil's part",
+        key="E5", title="The oil's part (extra)",
         question=lambda n: f"The oil opens the main valve of a piloted one in {n.time:g} ms at {n.low} bar, where its "
         f"spring hardly counts any more. How long does it take at {n.high} bar?",
         numbers=[Draw("time", 4.0, 9.0, 0.5), Draw("low", 20, 30, 2), Draw("high", 50, 140, 10)],
@@ -301,7 +301,7 @@ EXERCISES = [
         "wishes are squared, and they multiply.",
     ),
     Choice(
-        key="E7", title="Five hundred watts",
+        key="E7", title="Five hundred watts (extra)",
         question="Tomas borrows a driver of 500 W for the poppet. At 37 bar it stays shut. Why?",
         options={
             "a": "The valve is too heavy for such a quick push.",
@@ -311,10 +311,11 @@ EXERCISES = [
         },
         answer="b",
         feedback={
-            "a": "A quarter of the moving mass does not open it either (the table of masses has *never* at 37 bar), "
-            "and valve and armature need 2.1 N.",
-            "b": "The table of changes has 19.6 bar with 50 W and with 500 W, and 52.5 with iron that carries 2.4 T. A "
-            "larger pole face opens it, too late; balancing helps more.",
+            "a": "A quarter of the moving mass does not open it either (*never* at 37 bar, in the optional table of "
+            "masses), and valve and armature need 2.1 N.",
+            "b": "The table of changes has 19.6 bar with 50 W and with 500 W, and folded below it 52.5 with iron that "
+            "carries 2.4 T. A larger pole face opens it, too late (folded below the table of times); balancing helps "
+            "more.",
             "c": "Time makes it no stronger than its iron: 19.6 bar is with the current fully risen.",
             "d": "It is lost as heat, all of it, while nothing moves; yet the current that makes the heat makes "
             "the field, too. "
@@ -322,7 +323,7 @@ EXERCISES = [
         },
     ),
     ShortText(
-        key="E8", title="Half the mass",
+        key="E8", title="Half the mass (extra)",
         question="The dealer: \"Take the light one. Half the moving mass, so half the trouble: it will open on the "
         "fell too.\" In one or two sentences: why will it not, and what would have to be changed instead?",
         ideas=[
@@ -332,8 +333,8 @@ EXERCISES = [
                  "Say what makes the force that the coil has to overcome."),
             Idea((r"(small\w*|less|tin\w+|reduc\w+|narrow\w*|chang\w+|half the|unbalanced)\W+(\w+\W+){0,4}"
                   r"(seat|area|diameter|cone|hole|spool)",
-                  r"(area|seat|diameter)\W+(\w+\W+){0,5}(small|chang|balanc|reduc|less)", "balanc", "pilot", "spool",
-                  r"(φ|phi|A)\W+(or (\w+|φ)\W+)?(small|tin|less)",
+                  r"(area|seat|diameter|cone)\W+(\w+\W+){0,5}(small|chang|balanc|reduc|less)", "balanc", "pilot",
+                  "spool", r"(φ|phi|A)\W+(or (\w+|φ)\W+)?(small|tin|less)",
                   r"(small\w*|reduc\w+|chang\w+|less|tin\w+) (the )?(A|phi|φ)(?!\w)",
                   r"both (ends|sides)"),
                  "Say what to change: on what does the pressure act?"),
@@ -346,13 +347,15 @@ EXERCISES = [
                 r"(?<!nor\s)(more|stronger|higher|bigger|larger) (\w+ )?(power|current|watts?|voltage|battery|driver|"
                 r"coil|magnet) (is|are|would|will|must|should|helps?|opens?)(?!\s(not|no))\b",),
                           "A stronger driver fills the same iron: 19.6 bar with 50 W as with 500. Four times the "
-                          "pole face opens it, but too late. Change what the pressure acts on.",
+                          "pole face opens it, but too late (folded below the table of times). Change what the "
+                          "pressure acts on.",
                           "The pressure holds the seat shut, so take more power instead of a smaller area."),
             Misconception("friction or oil", (r"(thick|viscous|cold|thinner) \w*( )?oil", r"oil is (too )?(thick|cold)",
                                               r"friction (of the seal |of \w+ )?(makes|keeps|holds)",
                                               r"(less|reduce|lower) (the )?friction",
                                               r"(?<!not\s)(?<!no\s)friction \w+ \w+ \w+ (holds|keeps|makes)", "grease"),
-                          "Without any friction the coil opens 11.5 in place of 10.9 bar: that is not what holds it.",
+                          "Without any friction the coil opens 11.5 in place of 10.9 bar (folded below the table "
+                          "of changes): that is not what holds it.",
                           "The friction of the seal holds the valve, and pressure on a smaller area would help."),
             Misconception("mass after all", (r"(mass|weight) (is|was) (still )?too (large|big|high|much|heavy)",
                                              r"(a|one) (tenth|quarter|third|fifth) of (the|its) (mass|weight)",
@@ -375,7 +378,7 @@ EXERCISES = [
                "What do spool and pilot have in common?"],
     ),
     Design(
-        key="E9", title="A pilot for a borrowed damper", kind="open",
+        key="E9", title="A pilot for a borrowed damper (extra)", kind="open",
         question=lambda n: f"A borrowed damper has a piloted valve like ours, with a seat of {n.seat:g} mm. Choose the "
         f"diameters of pilot and feed hole and the coil's power. It must open within {_limits(n)[0]:g} ms at {n.low} "
         f"bar and within {_limits(n)[1]:g} ms at {n.high} bar (oil at 40 °C), close again within "

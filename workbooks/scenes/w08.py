@@ -24,10 +24,10 @@ from scenes.w08_tables import (  # the page asks this module for its tables too
     jump,
     keeping_table,
     least_power_table,
-    limit_steps,
     mass_table,
     motor_table,
     oil_table,
+    parameter_table,
     parts_table,
     passed,
     piston_table,
@@ -35,18 +35,16 @@ from scenes.w08_tables import (  # the page asks this module for its tables too
     pressure_table,
     price_table,
     release,
-    rising_table,
     step_table,
     time_table,
 )
 
 __all__ = [
-    "BALANCED", "COIL", "MOTOR", "PILOT", "PILOTED", "POPPET", "card", "cold_table", "field_table",
-    "force_steps", "force_table",
-    "fronts_figure", "help_table", "jump", "keeping_table", "least_power_table", "limit_steps", "mass_table",
-    "motor_table", "numbers", "oil_table", "parts_table", "passed", "piston_figure", "piston_table", "power_table",
-    "pressure_table", "price_table",
-    "release", "rising_table", "step_table", "time_figure", "time_table", "valve_figure", "valve_sketch",
+    "BALANCED", "COIL", "MOTOR", "PILOT", "PILOTED", "POPPET", "card", "cold_table", "field_table", "force_steps",
+    "force_table", "fronts_figure", "help_table", "jump", "keeping_table", "least_power_table", "mass_table",
+    "motor_table", "numbers", "oil_table", "parameter_table", "parts_table", "passed", "piston_figure", "piston_table",
+    "power_table", "pressure_table", "price_table", "release", "step_table", "time_figure", "time_table",
+    "valve_figure", "valve_sketch",
 ]  # fmt: skip
 
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
@@ -76,19 +74,17 @@ def time_figure():
         ax.plot(at[good], time[good], color=colour, linestyle=dash)
         some = [f"{time[GRID.index(bar)]:.1f} at {bar:g} bar" for bar in (BENCH, 10.0, HARD)]
         told.append(f"{name} {', '.join(some)}".replace("inf at", "never at"))
-    ax.axhline(1e3 * numbers.IN_TIME, color=FAINT, linewidth=1.0)
-    ax.text(3.1, 1e3 * numbers.IN_TIME + 0.6, "11 ms", color=FAINT)
     ax.text(10.4, 51.0, "poppet: never above 10.9 bar", color=INK, va="center")
     ax.text(60.0, 24.5, "balanced spool", color=BLUE, ha="right")
     ax.text(22.0, 7.0, "piloted valve", color=PLUM)
     for bar, name in ((BENCH, "bench"), (BLOW_OFF, "locked, gives way"), (HARD, "hard hit")):
         ax.axvline(bar, color=FAINT, linewidth=0.8, linestyle=(0, (1, 2)))
         ax.text(bar * 0.985, 0.8, name, color=FAINT, ha="right", fontsize=9)
-    ax.set(xscale="log", xlim=(3.0, 125.0), ylim=(0.0, 60.0), xlabel="pressure (bar)", ylabel="time to open (ms)",
+    ax.set(xscale="log", xlim=(3.0, 125.0), ylim=(0.0, 60.0), xlabel="pressure (bar)", ylabel="time to open fully (ms)",
            title="Same coil, 10 W: the piloted valve is quickest under load")  # fmt: skip
     ax.set_xticks([3, 5, 10, 20, 37, 100], ["3", "5", "10", "20", "37", "100"])
     ax.minorticks_off()
-    return still(figure, f"Time to open in ms over pressure, coil at 10 W: {'; '.join(told)}.")
+    return still(figure, f"Time to open fully in ms over pressure, coil at 10 W: {'; '.join(told)}.")
 
 
 def _front(ax, name, bar, power, **look):
@@ -151,8 +147,9 @@ def _quick(bar, power, mass, celsius):
     opened = {name: (VALVES[name] if name != "piloted valve" else PILOT) for name in VALVES}
     return {
         "force": {name: valve.forces(LIFT * valve.stroke, bar * BAR).to_open for name, valve in opened.items()},
-        "pull": numbers.pull(power, LIFT * POPPET.stroke),
-        "inertia": numbers.inertia(mass * (POPPET.mass + COIL.mass), POPPET.stroke, numbers.QUICKLY),
+        "pull": {valve: numbers.pull(power, LIFT * valve.stroke, valve.stroke) for valve in (POPPET, PILOT)},
+        "inertia": {valve: numbers.inertia(mass * (valve.mass + COIL.mass), valve.stroke, numbers.QUICKLY)
+                    for valve in (POPPET, PILOT)},
         "motor": _motor(float(bar), power, float(celsius)), "coil": None, "power": power, "bar": bar,
     }  # fmt: skip
 
@@ -167,7 +164,7 @@ def valve_figure(prediction=""):
 
     def build(figure, result):
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.15))
-        left.set(yscale="log", xlim=(0.0, 100.0), ylim=(0.1, TOP), xlabel="lift (% of the stroke)", ylabel="force (N)",
+        left.set(yscale="log", xlim=(0.0, 100.0), ylim=(0.05, TOP), xlabel="lift (% of the stroke)", ylabel="force (N)",
                  title="To open: force against the coil's pull")  # fmt: skip
         left.set_yticks([0.1, 1, 10, 100, 1000], ["0.1", "1", "10", "100", "1000"])
         left.minorticks_off()
@@ -180,19 +177,19 @@ def valve_figure(prediction=""):
             right.plot(time, settings, **GHOST)
         for name, (colour, dash, marker) in LOOKS.items():
             held["forces"][name] = left.plot(LIFT, LIFT, color=colour, linestyle=dash)[0]
-            held["names"][name] = left.text(60.0, 1.0, name.replace("piloted valve", "pilot"), color=colour, fontsize=9,
-                                            va="center", ha="center", path_effects=HALO)  # fmt: skip
+            held["names"][name] = left.text(60.0, 1.0, _word(name), color=colour, fontsize=9, va="center", ha="center",
+                                            path_effects=HALO)  # fmt: skip
             held["fronts"][name] = right.plot([], [], color=colour, linestyle=dash, marker="o", markersize=2.5)[0]
-            held["dots"][name] = right.plot([], [], color=colour, marker=marker, linestyle="none",
-                                            **({"markersize": 12, "markerfacecolor": "none"} if name == "poppet" else
-                                               {"markersize": 7}))[0]  # fmt: skip
-        held["pull"] = left.plot(LIFT, LIFT, color=ORANGE, linewidth=2.2)[0]
-        held["pull name"] = left.text(98.0, 1.0, "", color=ORANGE, fontsize=9, ha="right", va="center",
-                                      path_effects=HALO)
-        held["inertia"] = left.plot([0.0, 100.0], [1.0, 1.0], color=FAINT, linewidth=1.0)[0]
-        held["inertia name"] = left.text(99.0, 1.0, "to speed the mass up", color=FAINT, fontsize=9, ha="right",
-                                         va="center",
-                                         path_effects=HALO)  # fmt: skip
+            look = {"marker": marker, "linestyle": "none", "markersize": 12 if name == "poppet" else 7}
+            if result["coil"] and math.isfinite(result["coil"][name]):
+                right.plot([result["coil"][name]], [2.0], **look, color=GHOST["color"], markerfacecolor="none")
+            face = {"markerfacecolor": "none"} if name == "poppet" else {}
+            held["dots"][name] = right.plot([], [], **look, color=colour, **face)[0]
+        for what, colour, width in (("pull", ORANGE, 2.2), ("inertia", FAINT, 1.0)):
+            for valve, dash in ((POPPET, "solid"), (PILOT, (0, (1, 1.5)))):
+                line = left.plot([0.0, 100.0], [1.0, 1.0], color=colour, linewidth=width, linestyle=dash)[0]
+                name = left.text(0.0, 1.0, "", color=colour, fontsize=9, va="center", path_effects=HALO)
+                held[what, valve] = line, name
         key = "coil: square poppet,\ntriangle spool, diamond piloted"
         for settings, text in ((3.2, key), (280.0, "motor, all gears")):
             right.text(0.96 * LATE, settings, text, color=FAINT, fontsize=9, ha="right", va="center", path_effects=HALO)
@@ -209,14 +206,21 @@ def valve_figure(prediction=""):
                 time = result["coil"][name]
                 held["dots"][name].set_data(*(([time], [2.0]) if math.isfinite(time) else ([], [])))
         _apart(held["names"], {name: float(force[24]) for name, force in result["force"].items()})
-        held["pull"].set_data(100.0 * LIFT, result["pull"])
-        held["pull name"].set_text(f"coil, {result['power']:g} W")
-        pull = float(result["pull"][-1])
-        below = any(0.9 < float(force[-1]) / pull < 1.8 for force in result["force"].values())
-        held["pull name"].set_position((98.0, pull * (0.7 if below else 1.35)))
-        held["inertia"].set_ydata([result["inertia"]] * 2)
+        pulls, masses = result["pull"], result["inertia"]
+        for valve in (POPPET, PILOT):
+            held["pull", valve][0].set_data(100.0 * LIFT, pulls[valve])
+            held["inertia", valve][0].set_ydata([masses[valve]] * 2)
+        end = float(pulls[POPPET][-1])
+        below = any(0.9 < float(force[-1]) / end < 1.8 for force in result["force"].values())
+        _name(held["pull", POPPET][1], 98.0, end * (0.7 if below else 1.35), f"coil, {result['power']:g} W", "right")
+        start, full = float(pulls[PILOT][0]), float(pulls[PILOT][-1])
+        near = any(1.0 < float(force[4]) / start < 1.8 for force in result["force"].values())
+        _name(held["pull", PILOT][1], 2.0, start * (1.7 if start < full else 0.72 if near else 1.35), "on the pilot",
+              "left")  # fmt: skip
         pilot = float(result["force"]["piloted valve"][-1])
-        held["inertia name"].set_position((99.0, result["inertia"] * (1.45 if pilot < result["inertia"] else 0.68)))
+        lift = 1.45 if pilot < masses[POPPET] else 0.68
+        _name(held["inertia", POPPET][1], 99.0, masses[POPPET] * lift, "to speed the mass up", "right")
+        _name(held["inertia", PILOT][1], 99.0, masses[PILOT] * 1.45, "the same, pilot", "right")
 
     def read_out(result):
         starts = [f"{force[0]:.3g}" for force in result["force"].values()]
@@ -230,16 +234,16 @@ def valve_figure(prediction=""):
         ]
 
     def describe(values, result):
-        force, reach = result["force"], float(result["pull"][0])
-        ratio = float(force["poppet"][0]) / result["inertia"]
+        force, reach = result["force"], [float(pull[0]) for pull in result["pull"].values()]
+        ratio = float(force["poppet"][0]) / result["inertia"][POPPET]
         told = [name for name in VALVES if result["coil"] and math.isfinite(result["coil"][name])]
         opens = ", ".join(f"the {name} within {_late(result['coil'][name])} ms" for name in told)
         opens = f"opens {opens or 'none of the three'}" if result["coil"] else "is being worked out"
         return (
             f"At {values['bar']} bar the poppet takes {force['poppet'][0]:.3g} N to start, {ratio:.0f} times what "
             f"speeds its mass up; the balanced spool {force['balanced spool'][0]:.3g} N, the pilot "
-            f"{force['piloted valve'][0]:.3g} N. A coil at {values['power']:g} W, pulling {reach:.0f} N over 1 mm, "
-            f"{opens}."
+            f"{force['piloted valve'][0]:.3g} N. A coil at {values['power']:g} W, pulling {reach[0]:.0f} N over 1 "
+            f"mm and {reach[1]:.0f} over the pilot's 0.2 mm, {opens}."
         )
 
     return LiveFigure(
@@ -253,6 +257,14 @@ def valve_figure(prediction=""):
         ],
         compute=_compute, preview=_quick, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.0),
     )  # fmt: skip
+
+
+def _word(name):
+    return name.replace("piloted valve", "pilot").replace("balanced ", "")
+
+
+def _name(label, x, y, text, side):
+    label.set(position=(x, y), text=text, ha=side)
 
 
 def _late(milliseconds, digits=1):
@@ -285,7 +297,8 @@ CARD_CAPTION = (
 )
 CARD_ALT = (
     "Bars of the force to start at 5, 37 and 100 bar. Poppet: 33, 194 and 511 N. Balanced spool: 10, 13 and 19 N. "
-    "Pilot: 2, 7 and 18 N. Lines across: 63 N, the coil's pull over 1 mm with 10 W; 2.1 N, which speeds 13 g up."
+    "Pilot: 2, 7 and 18 N. Lines across poppet and spool: 63 N, the coil's pull over 1 mm with 10 W; 2.1 N, which "
+    "speeds 13 g up. Across the pilot: 138 N, the coil's pull over 0.2 mm; 0.3 N, which speeds 8.3 g up."
 )
 
 
@@ -295,24 +308,27 @@ def card_figure():
     figure, ax = new_figure((7, 3.4))
     valves = {"poppet": POPPET, "balanced spool": BALANCED, "pilot": PILOT}
     bars, places = (BENCH, BLOW_OFF, HARD), []
-    for k, (name, valve) in enumerate(valves.items()):
-        colour = list(LOOKS.values())[k][0]
+    for k, (name, valve) in zip((0.0, 1.0, 2.8), valves.items(), strict=True):
+        colour = LOOKS["piloted valve" if name == "pilot" else name][0]
         for j, bar in enumerate(bars):
             force, x = float(valve.forces(0.0, bar * BAR).to_open), k + 0.28 * (j - 1)
             places.append(x)
-            ax.bar(x, force - 0.3, 0.22, bottom=0.3, color=colour, alpha=0.85)
+            ax.bar(x, force - 0.1, 0.22, bottom=0.1, color=colour, alpha=0.85)
             ax.text(x, force * 1.08, f"{force:.0f}", ha="center", va="bottom", fontsize=9, path_effects=HALO)
-        ax.text(k, 0.13, name, ha="center", va="top", color=colour)
-    speeding = numbers.inertia(POPPET.mass + COIL.mass, POPPET.stroke, numbers.QUICKLY)
-    pull = float(numbers.pull(POWER, 0.0))
-    for level, text, colour in ((pull, "coil, 10 W, over 1 mm", ORANGE), (speeding, "mass, 13 g", FAINT)):
-        ax.axhline(level, color=colour, linewidth=1.3)
-        ax.text(3.2, level * 1.1, text, color=colour, ha="right", va="bottom")
-    ax.set(yscale="log", xlim=(-0.5, 3.22), ylim=(0.3, 1500.0), ylabel="force to start (N)",
+        ax.text(k, 0.038, name, ha="center", va="top", color=colour)
+    for valve, start, end in ((POPPET, -0.5, 1.48), (PILOT, 2.3, 3.28)):
+        grams, millimetres = 1e3 * (valve.mass + COIL.mass), 1e3 * valve.stroke
+        speeding = numbers.inertia(valve.mass + COIL.mass, valve.stroke, numbers.QUICKLY)
+        pull = float(numbers.pull(POWER, 0.0, valve.stroke))
+        for level, text, colour in ((pull, f"coil: {pull:.0f} N\nover {millimetres:g} mm", ORANGE),
+                                    (speeding, f"mass: {speeding:.1f} N\nfor {grams:.3g} g", FAINT)):
+            ax.plot([start, end], [level, level], color=colour, linewidth=1.3)
+            ax.text(end + 0.04, level, text, color=colour, va="center", fontsize=9, path_effects=HALO)  # fmt: skip
+    ax.set(yscale="log", xlim=(-0.5, 4.0), ylim=(0.1, 1500.0), ylabel="force to start (N)",
            title="Pressure on an unbalanced area, not mass, sets the force")  # fmt: skip
     ax.set_xlabel("bar", loc="right", labelpad=-12)
     ax.set_xticks(places, [f"{bar:g}" for bar in bars] * 3)
-    ax.set_yticks([1, 10, 100, 1000], ["1", "10", "100", "1000"])
+    ax.set_yticks([0.1, 1, 10, 100, 1000], ["0.1", "1", "10", "100", "1000"])
     ax.minorticks_off()
     ax.grid(visible=False, axis="x")
     return figure

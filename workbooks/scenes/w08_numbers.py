@@ -22,7 +22,6 @@ POWER = 10.0  # W, Ilka's driver
 STRONGER = 50.0  # W, the dealer's
 BENCH, BLOW_OFF, HARD = 5.0, 37.0, 100.0  # bar: the bench, a lockout that gives way, a hard hit
 LINKAGE = 2.5  # wheel's force times this is the damper's
-IN_TIME = 11e-3  # s left for the valve, see `time_left`
 QUICKLY = 5e-3  # s, the time in which least powers are compared
 PISTON_AREA = 0.25 * math.pi * TRAIL_PISTON.diameter**2  # m2
 RATIOS = np.geomspace(1.0, 1000.0, 121)
@@ -162,12 +161,22 @@ def pull(power, lift, stroke=POPPET.stroke, drive=COIL):
     return drive.force(drive.coil * math.sqrt(power), drive.rest_gap + stroke - np.asarray(lift))
 
 
-def highest_pressure(valve, power, drive=COIL):
-    """Highest pressure in bar up to which a coil pulls harder than `valve` needs at every lift."""
+def _pressures(valve, power, drive):
+    """Pressure in bar at which a coil pulls as hard as `valve` needs, lift by lift."""
     moved = valve.pilot if isinstance(valve, PilotedValve) else valve
     lift = np.linspace(0.0, moved.stroke, 201)
     without, at_one = (moved.forces(lift, bar * BAR).to_open for bar in (0.0, 1.0))
-    return float(np.min((pull(power, lift, moved.stroke, drive) - without) / (at_one - without)))
+    return (pull(power, lift, moved.stroke, drive) - without) / (at_one - without)
+
+
+def starting_pressure(valve, power, drive=COIL):
+    """Highest pressure in bar up to which a coil pulls harder than the shut `valve` needs."""
+    return float(_pressures(valve, power, drive)[0])
+
+
+def highest_pressure(valve, power, drive=COIL):
+    """Highest pressure in bar up to which a coil pulls harder than `valve` needs at every lift."""
+    return float(np.min(_pressures(valve, power, drive)))
 
 
 def time_left():

@@ -4,31 +4,36 @@ import math
 from dataclasses import fields, replace
 
 from helpers.models.oil import DAMPER_OIL, ZERO_CELSIUS
-from helpers.models.orifice import BAR, Annulus
+from helpers.models.orifice import BAR, SHARP_EDGED, Annulus
+from helpers.models.quantities import table as described
 from helpers.models.shims import TRAIL_PISTON
-from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, StickSlip
+from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, VELOCITY_COEFFICIENT, StickSlip
 from helpers.teaching.page import Shown, table
+from helpers.teaching.units import pretty, with_unit
 from scenes import w08_numbers as numbers
 from scenes import w08_rising as late
-from scenes.w08_numbers import BENCH, BLOW_OFF, COIL, FIELD, HARD, MOST, POWER, STRONGER, VALVES
+from scenes.w08_numbers import BENCH, BLOW_OFF, COIL, FIELD, HARD, MOST, MOTOR, POWER, STRONGER
 
-PRESSURES = (BENCH, 20.0, BLOW_OFF, HARD)  # bar
+PRESSURES = (BENCH, BLOW_OFF, HARD)  # bar
 LITRE_MINUTE = 6e4  # in a m3/s
 MILLI_MINUTE = 6e7  # ml/min in a m3/s
 
 
-def _steps(steps):
-    return Shown("\n\n".join(step._repr_markdown_() for step in steps))
+def _folded(summary, *parts):
+    return f"<details><summary>{summary}</summary>\n\n" + "\n\n".join(map(str, parts)) + "\n\n</details>"
+
+
+def _with_more(core, summary, *more):
+    """A short table and, folded away below it, the whole of it."""
+    return Shown(f"{core}\n\n{_folded(summary, *more)}")
 
 
 def force_steps():
-    """Show the way from pressure and jet to the work of a stroke."""
-    return _steps(numbers.force_steps())
-
-
-def limit_steps():
-    """Show three cases whose answer is known beforehand."""
-    return _steps(numbers.limit_steps())
+    """The way from pressure and jet to the work of a stroke, and three cases known beforehand, folded away."""
+    told = [step._repr_markdown_() for step in numbers.force_steps()]
+    known = [step._repr_markdown_() for step in numbers.limit_steps()]
+    return Shown(_folded("The mathematics (optional; the thread goes on at the table of forces)", *told,
+                         "Three cases whose answer is known beforehand:", *known))  # fmt: skip
 
 
 def _ms(seconds):
@@ -39,22 +44,25 @@ def _long(seconds):
     return "never" if math.isinf(seconds) else f"{1e3 * seconds:.0f}"
 
 
-def _bar_heads(*first):
-    return (*first, *(f"{bar:g} bar" for bar in PRESSURES))
-
-
 def pressure_table():
     """Pressure in the locked bike's damper when the quick chain's command arrives, and if nothing opens."""
-    rows = []
-    for height in (0.02, 0.05, 0.1):
-        for speed in (3.0, 5.0, 10.0, 20.0):
-            felt, then, most = numbers.on_command(height, speed)
-            told = ("never", "–", "–") if math.isnan(felt) else (
-                f"{1e3 * felt:.1f}", f"{then:.0f}", f"{late.rising(height, speed)(8e-3):.0f}")  # fmt: skip
-            rows.append((f"{1e3 * height:.0f} mm, {speed:g} m/s", *told, f"{most:.0f}"))
-    heads = ("step, speed", "felt after (ms)", "at the command (bar)", "8 ms later, still shut (bar)",
-             "highest, if it stays shut (bar)")  # fmt: skip
-    return table(heads, rows)
+    rows, felts = {}, {}
+    for height, speed in _steps(felt_only=False):
+        felt, then, most = numbers.on_command(height, speed)
+        name, never = f"{1e3 * height:.0f} mm, {speed:g} m/s", math.isnan(felt)
+        felts[name] = "never" if never else f"{1e3 * felt:.1f}"
+        told = ("–", "–") if never else (f"{then:.0f}", f"{late.rising(height, speed)(8e-3):.0f}")
+        rows[name] = (*told, f"{most:.0f}")
+    heads = ("at the command (bar)", "8 ms later, still shut (bar)", "highest, if it stays shut (bar)")
+    few = [(name, *rows[name]) for name in ("20 mm, 20 m/s", "50 mm, 10 m/s", "50 mm, 20 m/s", "100 mm, 20 m/s")]
+    whole = table(("step, speed", "felt after (ms)", *heads), [(name, felts[name], *rows[name]) for name in rows])
+    return _with_more(table(("step, speed", *heads), few), "All twelve steps (optional)", whole)
+
+
+def _steps(felt_only=True):
+    """(height in m, speed in m/s) of the steps of workbook 06."""
+    steps = [(height, speed) for height in (0.02, 0.05, 0.1) for speed in (3.0, 5.0, 10.0, 20.0)]
+    return [step for step in steps if not (felt_only and math.isnan(numbers.on_command(*step)[0]))]
 
 
 def _left(milliseconds):
@@ -65,21 +73,31 @@ def _left(milliseconds):
 
 def step_table():
     """Every step that is felt: the time left for the valve, and when it is half open as the pressure goes on rising."""
-    offers = [("piloted valve", POWER), ("piloted valve", STRONGER), ("balanced spool", POWER),
-              ("balanced spool", STRONGER)]  # fmt: skip
-    rows = []
-    for height in (0.02, 0.05, 0.1):
-        for speed in (3.0, 5.0, 10.0, 20.0):
-            if math.isnan(numbers.on_command(height, speed)[0]):
-                continue
+    offers = {"piloted, 10 W (ms)": ("piloted valve", POWER), "piloted, 50 W (ms)": ("piloted valve", STRONGER),
+              "spool, 10 W (ms)": ("balanced spool", POWER), "spool, 50 W (ms)": ("balanced spool", STRONGER)}
+
+    def rows(steps, heads):
+        found = []
+        for height, speed in steps:
             most = late.left(height, speed)
-            cells = []
-            for name, power in offers:
-                half = 1e3 * late.opens(name, height, speed, power)[0]
-                cells.append(f"**{half:.1f}**" if half <= most else f"{half:.1f}")
-            rows.append((f"{1e3 * height:.0f} mm, {speed:g} m/s", _left(most), *cells))
-    return table(("step, speed", "left for the valve (ms)", "piloted, 10 W (ms)", "piloted, 50 W (ms)",
-                  "spool, 10 W (ms)", "spool, 50 W (ms)"), rows)  # fmt: skip
+            halves = [1e3 * late.opens(offers[head][0], height, speed, offers[head][1])[0] for head in heads]
+            cells = [f"**{half:.1f}**" if half <= most else f"{half:.1f}" for half in halves]
+            found.append((f"{1e3 * height:.0f} mm, {speed:g} m/s", _left(most), *cells))
+        return table(("step, speed", "left (ms)", *heads), found)
+
+    few = rows([(0.02, 10.0), (0.05, 5.0), (0.05, 10.0), (0.05, 20.0), (0.1, 10.0)],
+               [head for head in offers if head != "piloted, 50 W (ms)"])  # fmt: skip
+    every, in_time = _steps(), {name: 0 for name in offers}
+    for head, (name, power) in offers.items():
+        in_time[head] = sum(1e3 * late.opens(name, *step, power)[0] <= late.left(*step) for step in every)
+    return _with_more(
+        few, "All steps that are felt, and half against fully open (optional)", rows(every, list(offers)),
+        "*None*: no valve is quick enough; *any*: at that step a valve may be as late as 30 ms. Of the "
+        f"{len(every)} steps that are felt, in time: piloted valve {in_time['piloted, 10 W (ms)']} with 10 W and "
+        f"{in_time['piloted, 50 W (ms)']} with 50, spool {in_time['spool, 10 W (ms)']} and "
+        f"{in_time['spool, 50 W (ms)']}.",
+        "One valve has several times, by what is counted. Half / fully open, at 50 mm and 10 m/s:", rising_table(),
+    )  # fmt: skip
 
 
 def rising_table():
@@ -88,7 +106,7 @@ def rising_table():
     for name, power in (("piloted valve", POWER), ("balanced spool", POWER), ("balanced spool", STRONGER)):
         pairs = (late.opens_at(name, BLOW_OFF, power), late.opens(name, 0.05, 10.0, power))
         rows.append((f"{name}, {power:g} W", *(" / ".join(_ms(time) for time in pair) for pair in pairs)))
-    return table(("offer", "37 bar that stays (ms)", "from 38 bar up (ms)"), rows)
+    return table(("offer", "37 bar that stays (ms)", "rising from 38 bar (ms)"), rows)
 
 
 def release():
@@ -109,73 +127,139 @@ def force_table():
     for valve in (POPPET, BALANCED, PILOT):
         for bar in (BENCH, BLOW_OFF, HARD):
             shut, wide = (valve.forces(lift, bar * BAR) for lift in (0.0, valve.stroke))
-            start = valve.preload + valve.breakaway
-            rest = start + valve.spring_rate * valve.stroke
-            rows.append((f"{valve.name}, {bar:g} bar", f"{-shut.pressure:.1f}", f"{-wide.flow:.1f}",
-                         f"{start:.1f} / {rest:.1f}", f"{shut.to_open:.1f}", f"{wide.to_open:.1f}"))  # fmt: skip
-    return table(("valve", "pressure (N)", "jet, fully open (N)", "spring and friction, shut / open (N)",
-                  "to start (N)", "fully open (N)"), rows)  # fmt: skip
+            rows.append((f"{_short(valve.name)}, {bar:g} bar", f"{shut.to_open:.1f}", f"{-shut.pressure:.1f}",
+                         f"{wide.to_open:.1f}", f"{-wide.flow:.1f}"))  # fmt: skip
+    return table(("valve", "to start (N)", "of it pressure (N)", "fully open (N)", "of it the jet (N)"), rows)
+
+
+def _short(name):
+    return name.removeprefix("balanced ")
 
 
 def least_power_table():
     """Least mean power of any drive, W, to open fully in 5 ms."""
-    rows = [(valve.name, *(f"{numbers.least_power(valve, bar):.3g}" for bar in PRESSURES))
+    rows = [(_short(valve.name), *(f"{numbers.least_power(valve, bar):.3g}" for bar in PRESSURES))
             for valve in (POPPET, BALANCED, PILOT)]  # fmt: skip
-    return table(_bar_heads("valve"), rows)
+    return table(("valve", *(f"{bar:g} bar (W)" for bar in PRESSURES)), rows)
 
 
 def help_table():
-    """Highest pressure up to which the coil is stronger than the valve at every lift, one thing changed at a time."""
+    """Highest pressure up to which the coil starts the valve, and up to which it is stronger than it at every lift."""
     half = (numbers.scaled(POPPET, 0.5), numbers.scaled(COIL, 0.5))
     changes = [
         ("poppet as it is", POPPET, POWER, COIL),
         ("half the moving mass, the coil's included", half[0], POWER, half[1]),
-        ("no friction at all", replace(POPPET, breakaway=0.0, running=0.0), POWER, COIL),
-        ("no spring at all", replace(POPPET, spring_rate=0.0, preload=0.0), POWER, COIL),
         ("50 W", POPPET, STRONGER, COIL),
         ("500 W", POPPET, 500.0, COIL),
-        ("50 W, iron that carries 2.4 T", POPPET, STRONGER, replace(COIL, saturation=2.4)),
-        ("coil of four times the pole face", POPPET, POWER, numbers.BIG),
-        ("the same at 50 W", POPPET, STRONGER, numbers.BIG),
         ("balanced spool", BALANCED, POWER, COIL),
         ("piloted valve", PILOTED, POWER, COIL),
     ]
-    rows = []
-    for name, *what in changes:
-        most = numbers.highest_pressure(*what)
-        rows.append((name, f"over {MOST:.0f}" if most >= MOST else f"{most:.3g}"))
-    return table(("one change, 10 W unless it says so", "highest pressure (bar)"), rows)
+    more = [
+        ("no friction at all", replace(POPPET, breakaway=0.0, running=0.0), POWER, COIL),
+        ("no spring at all", replace(POPPET, spring_rate=0.0, preload=0.0), POWER, COIL),
+        ("50 W, iron that carries 2.4 T", POPPET, STRONGER, replace(COIL, saturation=2.4)),
+        ("coil of four times the pole face", POPPET, POWER, numbers.BIG),
+        ("the same at 50 W", POPPET, STRONGER, numbers.BIG),
+    ]
+
+    def told(bar):
+        return f"over {MOST:.0f}" if bar >= MOST else f"{bar:.3g}"
+
+    def rows(changed):
+        found = [(name, told(numbers.starting_pressure(*what)), told(numbers.highest_pressure(*what)))
+                 for name, *what in changed]  # fmt: skip
+        heads = ("one change, 10 W unless it says so", "starts up to (bar)", "opens all the way up to (bar)")
+        return table(heads, found)
+
+    return _with_more(
+        rows(changes), "More changes: friction, spring, iron, pole face (optional)", rows(more),
+        "Without friction or spring little changes. That it is the iron, the last three rows show: iron that carried "
+        "2.4 T would do at 50 W for 52.5 bar, and four times the pole face at 50 W for 82.9.",
+    )  # fmt: skip
 
 
 def time_table():
     """Time of the full opening stroke, ms, at a pressure that stays; 54 bar is the most that a command finds."""
-    bars, rows = (BENCH, 20.0, BLOW_OFF, 54.0, HARD), []
+    calm = numbers.WithoutJet(**{f.name: getattr(BALANCED, f.name) for f in fields(BALANCED)})
 
-    def times(name, **about):
-        return [_ms(numbers.coil_move(name, bar, **about).time) for bar in bars]
+    def coil(name, **about):
+        return lambda bar: numbers.coil_move(name, bar, **about).time
 
-    for name in VALVES:
-        rows.append((name, *times(name)))
-        if name == "poppet":
-            rows.append(("poppet, half the moving mass", *times(name, mass=0.5)))
-            rows.append(("poppet, four times the pole face", *times(name, drive=numbers.BIG)))
-            rows.append(("the same, **50 W**", *times(name, power=STRONGER, drive=numbers.BIG)))
-        if name == "balanced spool":
-            calm = numbers.WithoutJet(**{f.name: getattr(BALANCED, f.name) for f in fields(BALANCED)})
-            rows.append((f"{name}, without the jet's force",
-                         *(_ms(COIL.move(calm, bar * BAR, POWER).time) for bar in bars)))  # fmt: skip
-        rows.append((f"{name}, **50 W**", *times(name, power=STRONGER)))
-    return table(("coil on", *(f"{bar:g} bar" for bar in bars)), rows)
+    times = {
+        "poppet": coil("poppet"), "poppet, **50 W**": coil("poppet", power=STRONGER),
+        "spool": coil("balanced spool"), "spool, **50 W**": coil("balanced spool", power=STRONGER),
+        "piloted valve": coil("piloted valve"),
+    }  # fmt: skip
+    more = {
+        "piloted valve, **50 W**": coil("piloted valve", power=STRONGER),
+        "poppet, half the moving mass": coil("poppet", mass=0.5),
+        "poppet, four times the pole face": coil("poppet", drive=numbers.BIG),
+        "the same, **50 W**": coil("poppet", power=STRONGER, drive=numbers.BIG),
+        "spool, without the jet's force": lambda bar: COIL.move(calm, bar * BAR, POWER).time,
+    }
+
+    def rows(which, bars):
+        found = [(name, *(_ms(time(bar)) for bar in bars)) for name, time in which.items()]
+        return table(("coil on", *(f"{bar:g} bar (ms)" for bar in bars)), found)
+
+    return _with_more(
+        rows(times, PRESSURES), "More pressures, a lighter poppet, a larger pole face, no jet (optional)",
+        rows(times | more, (BENCH, 20.0, BLOW_OFF, 54.0, HARD)),
+        "Half the mass opens nothing more. Four times the pole face opens the poppet at 37 bar, too late. Without the "
+        "jet's force the spool would take 14.3 ms at 100 bar in place of 30.3. At 20 bar, a little beyond the 19.6 of "
+        "the table of changes, the poppet opens with 50 W still: once it moves, its swing carries it over.",
+    )  # fmt: skip
 
 
 def parts_table():
-    """The piloted valve's time in its two parts, ms, beside what 1/sqrt(p) makes of the last one."""
-    rows, last = [], PILOTED.opening_time(HARD * BAR)
+    """The piloted valve's time in its two parts, ms; folded, beside what 1/sqrt(p) makes of the last one."""
+    heads = ("pressure", "coil opens the pilot (ms)", "oil opens the main valve (ms)")
+    rows, few, last = [], [], PILOTED.opening_time(HARD * BAR)
     for bar in (3.0, BENCH, 10.0, 20.0, BLOW_OFF, HARD):
         coil, oil = COIL.move(PILOT, bar * BAR, POWER).time, PILOTED.opening_time(bar * BAR)
-        rows.append((f"{bar:g} bar", _ms(coil), _ms(oil), _ms(last * math.sqrt(HARD / bar)), _ms(coil + oil)))
-    return table(("pressure", "coil opens the pilot (ms)", "oil opens the main valve (ms)",
-                  "main valve, by 1/√p from 100 bar (ms)", "both (ms)"), rows)  # fmt: skip
+        told = (f"{bar:g} bar", _ms(coil), _ms(oil))
+        rows.append((*told, _ms(last * math.sqrt(HARD / bar))))
+        if bar not in (3.0, 10.0):
+            few.append((*told, _ms(coil + oil)))
+    return _with_more(
+        table((*heads, "both (ms)"), few), "Does the oil's part follow 1/√p? (optional)",
+        table((*heads, "main valve, by 1/√p from 100 bar (ms)"), rows),
+        "From 20 bar up it does, closely: 5.5 against 5.1 ms. Below, the main valve's spring takes its share of the "
+        "pressure: at 5 bar 18.5 instead of 10.1 ms, and at 3 bar the main valve does not open at all.",
+    )  # fmt: skip
+
+
+def parameter_table():
+    """The five quantities that the page turns on, valve by valve; every parameter folded away, for looking up."""
+    valves = (POPPET, BALANCED, PILOT)
+    core = table(("quantity", *(_short(valve.name) for valve in valves)), [
+        ("area of seat or bore, $A = \\pi d^2/4$ (mm²)", *(f"{1e6 * valve.area:.3g}" for valve in valves)),
+        ("share of it that is not balanced, $\\phi$", *(f"{valve.unbalanced:g}" for valve in valves)),
+        ("stroke, $s$ (mm)", *(f"{1e3 * valve.stroke:g}" for valve in valves)),
+        ("mass of valve and armature, $m + m_a$ (g)", *(f"{1e3 * (valve.mass + COIL.mass):.3g}" for valve in valves)),
+        ("the coil's iron is full at $B_s$ (T)", *(f"{COIL.saturation:g}" for _ in valves)),
+    ])  # fmt: skip
+    ruled = ["| symbol | meaning | unit | default | range |", "|---|---|---|---:|---|"]
+    for row in (row for each in (POPPET, PILOTED, COIL, MOTOR) for row in described(each)):
+        default, low, high = (with_unit(value, "", 4).replace("-", "−") for value in (row.value, row.low, row.high))
+        turned = f" ({math.degrees(row.value):.0f}°)" if row.unit == "rad" else ""
+        unit = pretty(row.unit).replace("kg m2", "kg·m²") or "–"
+        ruled.append(f"| ${row.symbol}$ | {row.meaning} | {unit} | {default}{turned} | {low} to {high} |")
+    width, ports = 1e3 * POPPET.opening_area(1.0), 1e3 * BALANCED.opening_area(1.0)
+    return _with_more(
+        core, "Every parameter, for looking up", "\n".join(ruled),
+        "Source of every value: invented for the course. The rows are the poppet's, from $a$ on the piloted valve's, "
+        "from $d_p$ the coil's, from $K_m$ the motor's.",
+        "Fully open at 37 bar the poppet passes {:.1f} and the spool {:.1f} litres a minute.".format(*passed(BLOW_OFF)),
+        f"Spool: $\\phi = {BALANCED.unbalanced:g}$, friction {BALANCED.breakaway:g} and {BALANCED.running:g} N, ports "
+        f"on {BALANCED.ports:g} of its circumference, jet at {math.degrees(BALANCED.jet_angle):.0f}°. Pilot: seat of "
+        f"{1e3 * PILOT.diameter:g} mm, stroke {1e3 * PILOT.stroke:g} mm, {1e3 * PILOT.mass:g} g, spring "
+        f"{PILOT.preload:g} N when shut, friction {PILOT.breakaway:g} and {PILOT.running:g} N.",
+        f"Made of these: free area for each mm of lift $w$, {width:.1f} mm²/mm for the poppet (its circumference "
+        f"times the sine of its cone's half angle), {ports:.1f} for the spool; chamber $A_c = A/a$, "
+        f"{1e6 * PILOTED.chamber_area:.1f} mm²; pole face $A_p = \\pi d_p^2/4$, {1e6 * COIL.area:.0f} mm². Known from "
+        f"many measurements: $C_d = {SHARP_EDGED:.3g}$, $C_v = {VELOCITY_COEFFICIENT:g}$.",
+    )  # fmt: skip
 
 
 def _three(time_at):
@@ -213,7 +297,7 @@ def motor_table():
     rows = [(name, numbers.motor_move(name, BENCH).settings,
              *(_long(numbers.motor_move(name, bar).time) for bar in PRESSURES)) for name in numbers.STRIDE]  # fmt: skip
     rows = [(f"{name}, following" if name == "piloted valve" else name, *rest) for name, *rest in rows]
-    return table(_bar_heads("motor on", "settings"), rows)
+    return table(("motor on", "settings", *(f"{bar:g} bar (ms)" for bar in PRESSURES)), rows)
 
 
 def power_table():
@@ -224,23 +308,22 @@ def power_table():
                  for name in numbers.STRIDE)  # fmt: skip
         rows.append((f"{settings} settings in {1e3 * time:.0f} ms", f"{numbers.finest_power(settings, time):.3g}",
                      *cells))  # fmt: skip
-    return table(("task", "motor alone (W)", "poppet (W)", "balanced spool (W)", "piloted, following (W)"), rows)
+    return table(("task", "motor alone (W)", "poppet (W)", "spool (W)", "piloted (W)"), rows)
 
 
 def keeping_table():
     """What an opening takes and what holding takes, at 37 bar and 10 W."""
     rows = []
     moves = {
-        "coil, balanced spool": numbers.coil_move("balanced spool", BLOW_OFF),
-        "coil, balanced spool, 50 W": numbers.coil_move("balanced spool", BLOW_OFF, STRONGER),
-        "coil, piloted valve": numbers.coil_move("piloted valve", BLOW_OFF),
-        "motor, balanced spool": numbers.motor_move("balanced spool", BLOW_OFF),
+        "coil, spool": numbers.coil_move("balanced spool", BLOW_OFF),
+        "coil, spool, 50 W": numbers.coil_move("balanced spool", BLOW_OFF, STRONGER),
+        "coil, piloted": numbers.coil_move("piloted valve", BLOW_OFF),
+        "motor, spool": numbers.motor_move("balanced spool", BLOW_OFF),
     }
     for name, move in moves.items():
         held = f"{1e3 * move.holding_power:.0f}"
         rows.append((name, move.settings, _ms(move.time), f"{1e3 * move.energy:.1f}", f"{move.mean_power:.2g}", held))
-    return table(("drive and valve", "settings", "one move (ms)", "energy of it (mJ)", "mean power (W)",
-                  "holding (mW)"), rows)  # fmt: skip
+    return table(("drive, valve", "settings", "move (ms)", "energy (mJ)", "mean (W)", "holding (mW)"), rows)
 
 
 def field_table():
