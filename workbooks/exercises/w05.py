@@ -224,7 +224,7 @@ EXERCISES = [
         answer=_gone, unit="%",
         hints=[
             "Which part of the age depends on the rate?",
-            "The mean wait is half a period, $1/(2 f)$; a fifth of it remains.",
+            "The mean wait is half a period, $1/(2 f_s)$; a fifth of it remains.",
             "Take four fifths of half a period in ms, divide by the mean age, times 100.",
         ],
         slips=[
@@ -263,13 +263,13 @@ EXERCISES = [
         f"$|{_line(n)} - {n.times * n.rate}| = {n.off}$ Hz.",
     ),
     Numeric(
-        key="E4", title="What does the filter cost?",
+        key="E4", title="What does the filter cost? (extra)",
         question=lambda n: f"A first-order filter must leave at most {n.left} % of anything that could fold below "
         f"{n.band} Hz. The box takes {n.rate} samples a second. By how many ms does the filter delay slow signals?",
         numbers=[Draw("rate", 200, 400, 50), Draw("band", 20, 30, 5), Draw("left", 20, 40, 5)],
         answer=_filter_delay, unit="ms", tolerance=0.01,
         hints=[
-            "The lowest line that folds below the band's edge $B$ lies at $f_s - B$. What must the filter do there?",
+            "Into the band up to $B$ (the page: 20 Hz) folds what lies above $f_s - B$. What must the filter do there?",
             "$1/\\sqrt{1 + ((f_s-B)/f_c)^2}$ is the share that is left; the delay is $1/(2\\pi f_c)$.",
             "So $(f_s - B)/f_c = \\sqrt{1/\\text{share}^2 - 1}$. Work out $f_c$, then the delay.",
         ],
@@ -312,28 +312,28 @@ EXERCISES = [
     ),
     Choice(
         key="E6", title="Where is the next millisecond cheapest?",
-        question="A motorcycle's box has, on average, 0.5 ms of filter, 1 ms of wait (it takes 500 samples a second), "
-        "3.5 ms of computer and bus, and 8.5 ms of valve. On its ride a skyhook gains nothing from 11 ms on. Four "
+        question="A trail bike's box has, on average, 0.5 ms of filter, 1 ms of wait (it takes 500 samples a second), "
+        "3.5 ms of computer and bus, and 11.5 ms of valve. On its descent a skyhook gains nothing from 14 ms on. Four "
         "changes cost the same. Which one makes the box worth having?",
         options={
             "a": "five times the sample rate",
             "b": "a computer and a bus twice as quick",
             "c": "a valve that takes a third off its time",
-            "d": "none: at 13.5 ms its actuator would be stable for long yet, so it is worth having already",
+            "d": "none: at 16.5 ms its actuator would be stable for long yet, so it is worth having already",
         },
         answer="c",
         feedback={
-            "a": "Of 1 ms of wait four fifths go: 12.7 ms, still too late. The largest factor stands at one of the "
+            "a": "Of 1 ms of wait four fifths go: 15.7 ms, still too late. The largest factor stands at one of the "
             "smallest stages.",
-            "b": "1.75 ms go: 11.75 ms, still too late.",
-            "c": "2.8 ms go: 10.7 ms, below 11. A small part of the largest stage is more than four fifths of a small "
+            "b": "1.75 ms go: 14.75 ms, still too late.",
+            "c": "3.8 ms go: 12.7 ms, below 14. A small part of the largest stage is more than four fifths of a small "
             "one.",
-            "d": "Useful ends long before stable does. At 13.5 ms a fixed damper is calmer, and what hangs on the "
+            "d": "Useful ends long before stable does. At 16.5 ms a fixed damper is calmer, and what hangs on the "
             "opening of a damper ages sooner than an actuator's law.",
         },
     ),
     Numeric(
-        key="E7", title="Between two samples",
+        key="E7", title="Between two samples (extra)",
         question=lambda n: f"A root makes the sensor read more than the threshold for {n.last / 10:g} ms. The box "
         f"takes {n.rate} samples a second, without a filter. How many per cent of such roots does it notice?",
         numbers=[Draw("last", 21, 69, 2), Draw("rate", 20, 70, 10)],
@@ -420,7 +420,7 @@ EXERCISES = [
                "How long does a reading of a bump last, and how far apart are the samples?"],
     ),
     Design(
-        key="E9", title="A box for the carrier", kind="open",
+        key="E9", title="A box for the carrier (extra)", kind="open",
         question=lambda n: "Design the carrier's own box. Every sample costs 2 mJ (200 a second: 0.4 W), and a valve "
         f"whose dead time and motion take $t$ ms together needs {n.cost}/$t$ W (both invented; workbook 08 says why a "
         f"quick valve takes power). A pump shakes the frame at {n.line} Hz, and there may be other lines. Choose "

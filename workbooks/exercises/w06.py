@@ -132,14 +132,14 @@ EXERCISES = [
         feedback={
             "a": "At 20 m/s the axle has climbed 88 % of the step when the valve is half open, and the cost is "
             "−1 %. The share climbed is a matter of the rigid wheel. Between its path and the body is the tyre: held "
-            "for 6 ms, it is pressed together by 40.7 mm, and with the damper always open it would be 38.8.",
+            "for 6 ms, it is pressed together by 40.4 mm, and with the damper always open it would be 38.6.",
             "b": "The chain takes the same time, but its clock starts when the sensor feels the step: 0.2 ms after "
             "contact at 20 m/s, 8.2 ms at 3 m/s.",
             "c": "20 % at 3 m/s, 3 % at 10, −1 % at 20. At a slow pace the locked damper holds the wheel so "
             "firmly that its sensor passes the threshold only after 8.2 ms, and the tyre takes up the step meanwhile. "
             "Slower still it is dearer: 33 % at 2 m/s.",
-            "d": "True: at 3 m/s the valve is half open after 14.0 ms, the open body's peak comes after 21.5. But by "
-            "then the held wheel has left 18.2 mm in the tyre in place of 13.2. Released, it strikes later and harder: "
+            "d": "True: at 3 m/s the valve is half open after 13.8 ms, the open body's peak comes after 21.5. But by "
+            "then the held wheel has left 18.1 mm in the tyre in place of 13.2. Released, it strikes later and harder: "
             "17.3 in place of 14.4 m/s².",
         },
     ),

@@ -10,11 +10,22 @@ from helpers.control import sampling
 from helpers.models.vehicles import FLEET
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import GHOST, INK, PALETTE, label_line, new_figure, still, style
+from scenes.w05_folds import (  # the page asks this module for its folds and tables too
+    ages_fold,
+    check_fold,
+    engine_fold,
+    hold_derivation,
+    margin_fold,
+    ranges_fold,
+    signals_fold,
+    steeper_fold,
+)
 from scenes.w05_rides import (
     BIKE,
     BOXES,
     CARRIER,
     LINE,
+    MOTORCYCLE,
     PRESENT,
     TRAVERSE,
     age,
@@ -22,34 +33,27 @@ from scenes.w05_rides import (
     chain,
     delayed,
     named,
-    soft_alone,
     with_box,
 )
-from scenes.w05_tables import (  # the page asks this module for its tables too
-    ages_table,
+from scenes.w05_tables import (
     beginnings,
     boxes_table,
-    check_table,
     deadlines_table,
     decision_table,
-    engine_facts,
     engine_table,
-    hold_derivation,
-    legs_bob,
-    margin_table,
+    parameters_table,
     rejection_table,
     roots_table,
     seeds_table,
     selector_facts,
     selector_table,
-    signals_table,
 )
 
 __all__ = [
-    "ages_table", "beginnings", "boxes_table", "budget_figure", "card", "chain_sketch", "check_table",
-    "deadlines_table", "decision_table", "engine_facts", "engine_table", "hold_derivation", "legs_bob",
-    "margin_table", "rejection_table", "roots_table", "sampling_figure", "seeds_table",
-    "selector_facts", "selector_table", "signals_table",
+    "ages_fold", "beginnings", "boxes_table", "budget_figure", "card", "chain_sketch", "check_fold",
+    "deadlines_table", "decision_table", "engine_fold", "engine_table", "hold_derivation", "margin_fold",
+    "parameters_table", "ranges_fold", "rejection_table", "roots_table", "sampling_figure", "seeds_table",
+    "selector_facts", "selector_table", "signals_fold", "steeper_fold",
 ]  # fmt: skip
 
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
@@ -134,28 +138,35 @@ def sampling_figure():
 # --- the live figure --------------------------------------------------------------------------------------------
 
 AGES = np.array([2.0, 6.0, 10.0, 14.0, 18.0, 22.0, 26.0, 33.0, 40.0])  # ms
-LIVE_PLACES = (BIKE, TRAVERSE, CARRIER)
+LIVE_PLACES = (BIKE, TRAVERSE, MOTORCYCLE, CARRIER)
+VALVE = round(1e3 * (PRESENT.valve_dead_time + PRESENT.valve_time_constant), 6)  # ms
 LOWEST, HIGHEST = 0.8, 1.32  # of the calmest fixed damper's vibration
 
 
 @lru_cache
 def _rivals(place):
-    """(calmest fixed damper's vibration, soft valve's over it, vibration over it for AGES of pure delay)."""
+    """(calmest fixed damper's vibration, vibration over it for AGES of pure delay)."""
     fixed = calmest_fixed(place)[0]
-    return fixed, soft_alone(place) / fixed, np.array([delayed(place, each) for each in AGES]) / fixed
+    return fixed, np.array([delayed(place, each) for each in AGES]) / fixed
+
+
+def _told(place):
+    """A place in words; of the carrier that its engine does not run here."""
+    return named(place) + (", engine off" if place == CARRIER else "")
 
 
 def _box(rate, cutoff, valve):
+    slower = valve / VALVE
     return replace(
-        PRESENT, sample_rate=float(rate), sensor_filter=float(cutoff), valve_dead_time=valve * PRESENT.valve_dead_time,
-        valve_time_constant=valve * PRESENT.valve_time_constant,
+        PRESENT, sample_rate=float(rate), sensor_filter=float(cutoff),
+        valve_dead_time=slower * PRESENT.valve_dead_time, valve_time_constant=slower * PRESENT.valve_time_constant,
     )  # fmt: skip
 
 
 def _compute(place, rate, cutoff, valve, ridden=True):
     place = tuple(place.split())
     timing = _box(rate, cutoff, valve)
-    fixed, soft, curve = _rivals(place)
+    fixed, curve = _rivals(place)
     vibration = with_box(place, timing) if ridden else fixed * float(np.interp(age(timing), AGES, curve))
     total = chain(timing)
     return {
@@ -166,7 +177,6 @@ def _compute(place, rate, cutoff, valve, ridden=True):
         "half": 500.0 / rate,
         "vibration": vibration,
         "over": vibration / fixed,
-        "soft": soft,
         "curve": curve,
         "ghost": with_box(place, PRESENT) / fixed,
         "seen": float(sampling.alias(LINE, rate)),
@@ -202,9 +212,6 @@ def budget_figure(prediction=""):
             held["bars"].append(top.add_patch(Rectangle((begin, row - 0.28), mean, 0.56, edgecolor=BLUE, **look)))
         held["mean"] = top.axvline(result["ages"][1], color=ORANGE)
         held["mean text"] = top.text(0.0, -0.1, "", color=ORANGE, va="center", fontsize=9)
-        held["soft"] = bottom.axhline(1.0, color="#767676", linestyle=(0, (2, 1.5)), linewidth=1.2)
-        held["soft text"] = bottom.text(49.7, 1.0, "soft valve alone", color="#5c5c5c", ha="right", va="bottom",
-                                        fontsize=9)  # fmt: skip
         held["curve"] = bottom.plot(AGES, result["curve"], color=ORANGE, linewidth=1.3, marker=".")[0]
         held["curve text"] = bottom.text(49.7, 0.84, "orange line: nothing but delay, 1 kHz", color=ORANGE,
                                          ha="right", fontsize=9)  # fmt: skip
@@ -230,8 +237,6 @@ def budget_figure(prediction=""):
         over = min(max(result["over"], LOWEST + 0.01), HIGHEST - 0.01)
         held["span"].set_data([best, worst], [over, over])
         held["here"].set_data([mean], [over])
-        held["soft"].set_ydata([result["soft"], result["soft"]])
-        held["soft text"].set_y(result["soft"] + 0.008)
         held["curve"].set_ydata(result["curve"])
         held["ghost"].set_ydata([result["ghost"]])
 
@@ -253,7 +258,7 @@ def budget_figure(prediction=""):
         apart = f"{abs(share):.0f} % {'above' if share > 0.0 else 'below'}" if abs(share) >= 0.5 else "within 0.5 % of"
         rival = f"{apart} the calmest fixed damper's"
         return (
-            f"{named(result['place']).capitalize()}: the valve acts on news {mean:.1f} ms old on average, between "
+            f"{_told(result['place']).capitalize()}: the valve acts on news {mean:.1f} ms old on average, between "
             f"{best:.1f} and {worst:.1f}; sampling has {result['half']:.1f} ms of it, the valve "
             f"{result['means'][3] + result['means'][4]:.1f}. Vibration is {result['vibration']:.2f} m/s², {rival}."
         )
@@ -261,10 +266,10 @@ def budget_figure(prediction=""):
     return LiveFigure(
         name="budget of a box",
         sliders=[
-            Options("place", "machine and section", [(named(p), " ".join(p)) for p in LIVE_PLACES], " ".join(BIKE)),
+            Options("place", "machine and section", [(_told(p), " ".join(p)) for p in LIVE_PLACES], " ".join(BIKE)),
             Options("rate", "sample rate", [(f"{r} Hz", r) for r in (50, 100, 200, 250, 500, 1000)], 200),
             Options("cutoff", "filter's cut-off", [(f"{c} Hz", c) for c in (20, 40, 80, 160, 436)], 80),
-            Slider("valve", "valve's 9 ms, times", 0.2, 2.0, 0.1, 1.0),
+            Slider("valve", "valve, dead time and motion", 1.8, 18.0, 0.9, VALVE, "ms"),
         ],
         compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview,
         size=(9, 4.3),

@@ -33,6 +33,7 @@ from scenes.w06_tables import (  # the page asks this module for its tables too
     distance_table,
     felt_table,
     fragile_table,
+    hidden_table,
     hold_table,
     machine_table,
     push,
@@ -46,9 +47,9 @@ from scenes.w06_tables import (  # the page asks this module for its tables too
 
 __all__ = [
     "PLAIN", "QUICK", "TRAIL_BIKE", "blow_off_table", "budget_table", "card", "chain_table", "climb_figure",
-    "climb_steps", "distance_table", "felt_table", "fragile_table", "hold_table", "machine_table", "map_figure",
-    "numbers", "puzzle_sketch", "reading_steps", "release_table", "rest_table", "roots_table", "screw_price",
-    "share_table", "waiting_figure",
+    "climb_steps", "distance_table", "felt_table", "fragile_table", "hidden_table", "hold_table", "machine_table",
+    "map_figure", "numbers", "puzzle_sketch", "reading_steps", "release_table", "rest_table", "roots_table",
+    "screw_price", "share_table", "waiting_figure",
 ]  # fmt: skip
 
 PREDICTED = {"a": "at 20 m/s", "b": "alike", "c": "at 3 m/s", "d": "nowhere"}

@@ -111,10 +111,27 @@ def whole(percent):
     return "0" if round(percent) == 0 else f"{percent:.0f}".replace("-", "\N{MINUS SIGN}")
 
 
+def _passes(time, values, level):
+    """When `values` first pass `level` upwards, between the logged points linearly; NaN if never."""
+    beyond = np.flatnonzero(values > level)
+    if not len(beyond):
+        return math.nan
+    k = int(beyond[0])
+    if k == 0:
+        return float(time[0])
+    share = (level - values[k - 1]) / (values[k] - values[k - 1])
+    return float(time[k - 1] + share * (time[k] - time[k - 1]))
+
+
 def half_open(run):
     """When the valve first is half open or more: s from the start of the run; NaN if never."""
-    opened = np.flatnonzero(run.valve < 0.5)
-    return float(run.time[opened[0]]) if len(opened) else math.nan
+    return _passes(run.time, -run.valve, -0.5)
+
+
+def blown_off(run):
+    """When a damper that stays locked first gives way: s from the start of the run; NaN if never."""
+    knee = run.vehicle.lockout_curve.compression.knee
+    return _passes(run.time, run.wheel_velocity - run.body_velocity, knee)
 
 
 @lru_cache
@@ -185,6 +202,13 @@ def _limit():
 
     names = (r"a_\mathrm{bump}", "c", "k_t", "s_0")
     return sp.lambdify([sp.Symbol(name, positive=True) for name in names], reading()[-1].result.rhs)
+
+
+def largest_reading(key, height, speed):
+    """The closed form j k_t/c of `reading`, m/s2: what a locked wheel reads at the most, the body held still."""
+    vehicle = machine(key)
+    slope = wheel_step.step(vehicle.wheel_radius, height).first_slope
+    return speed * slope * vehicle.tyre_rate / vehicle.lockout_curve.compression.low
 
 
 def hidden_below(key, height, threshold=THRESHOLD):
@@ -275,7 +299,7 @@ def loud_for(key, height, speed, threshold=THRESHOLD):
     """Over one root, valve open: first and last reading above the threshold, and the longest gap between two, in s."""
     vehicle = machine(key)
     rise = row_of_roots(vehicle, height, 1.0, 1)
-    run = simulate(vehicle, lambda time: rise(speed * time), 1.0, Passive(0.0))
+    run = simulate(vehicle, lambda time: rise(speed * time), 1.0, Passive(0.0), log_step=FINE)
     loud = run.time[np.abs(run.wheel_acceleration) > threshold]
     return float(loud[0]), float(loud[-1]), float(np.diff(loud).max())
 

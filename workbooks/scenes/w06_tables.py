@@ -63,8 +63,8 @@ def machine_table():
         rows.append((vehicle.name, f"{1e3 * vehicle.wheel_radius:.0f}", f"{vehicle.body_mass:g}",
                      f"{vehicle.wheel_mass:g}", f"{vehicle.tyre_rate / 1e3:g}", f"{vehicle.damping:g}", f"{side.low:g}",
                      f"{side.low * side.knee:.0f}", f"{vehicle.climb_speed:g}, {vehicle.descent_speed:g}"))  # fmt: skip
-    heads = ("machine", "wheel radius (mm)", "body (kg)", "unsprung mass (kg)", "tyre rate (kN/m)",
-             "open damper (N s/m)", "firm damper (N s/m)", "blow-off (N)", "climb, descent (m/s)")  # fmt: skip
+    heads = ("machine", "wheel radius (mm)", "body (kg)", "unsprung mass $m_u$ (kg)", "tyre rate $k_t$ (kN/m)",
+             "open damper (N s/m)", "firm damper $c$ (N s/m)", "blow-off (N)", "climb, descent (m/s)")  # fmt: skip
     return table(heads, rows)
 
 
@@ -95,9 +95,23 @@ def felt_table():
                 _ms(numbers.felt(numbers.always(key, height, speed, setting)))
                 for speed, setting in ((vehicle.climb_speed, 0.0), (vehicle.climb_speed, 1.0), (1.5 * limit, 1.0))
             ]
-            rows.append((f"{vehicle.name}, {1e3 * height:.0f} mm", f"{limit:.1f}", *waits))
-    heads = ("machine, step", "limit (m/s)", "climb pace, open (ms)", "climb pace, locked (ms)",
-             "1.5 × limit, locked (ms)")  # fmt: skip
+            rows.append((f"{vehicle.name}, {1e3 * height:.0f} mm, {vehicle.climb_speed:g} m/s", f"{limit:.1f}", *waits))
+    heads = ("machine, step, climb's pace", "limit (m/s)", "open (ms)", "locked (ms)", "1.5 × limit, locked (ms)")
+    return table(heads, rows)
+
+
+def hidden_table():
+    """Bike, locked, at the pace of the climb: what its wheel reads, and when the damper blows off."""
+    rows = []
+    for height in (0.05, 0.02):
+        run = numbers.always("bike", height, 3.0, 1.0)
+        gives_way = numbers.blown_off(run)
+        size = np.abs(run.wheel_acceleration)
+        rows.append((f"{1e3 * height:.0f}\N{NO-BREAK SPACE}mm", f"{numbers.largest_reading('bike', height, 3.0):.0f}",
+                     f"{size[run.time < gives_way].max():.0f}", _ms(gives_way), _ms(numbers.felt(run)),
+                     f"{size.max():.0f}"))  # fmt: skip
+    heads = ("step", "closed form (m/s²)", "read before blow-off (m/s²)", "blows off after (ms)", "felt after (ms)",
+             "read in all (m/s²)")  # fmt: skip
     return table(heads, rows)
 
 
@@ -240,11 +254,12 @@ def roots_table():
 
 
 def screw_price(chain="plain chain"):
-    """What the screw alone changes on each climb, from 40 down to 15 m/s2, in words."""
+    """What a rider has on the climbs at 40 m/s2, and what the screw alone, down to 15, changes on each; in words."""
     ways = [(ModeSwitch(threshold=a), CHAINS[chain]) for a in (40.0, 15.0)]
     before, after = (np.array([_given(seed, way) for seed in CLIMBS]) for way in ways)
     bobs, locked = (after - before).T
-    print(f"{chain}, 40 to 15 m/s²: bob up by {_range(bobs, 1)} mm, time locked down by {_range(-locked)} points")
+    print(f"{chain}, 40 m/s²: bob {_range(before[:, 0], 1)} mm, time locked {_range(before[:, 1])} %")
+    print(f"{chain}, 15 m/s²: bob up by {_range(bobs, 1)} mm, time locked down by {_range(-locked)} points")
 
 
 def rest_table():
@@ -255,9 +270,11 @@ def rest_table():
             speed = FLEET[key].descent_speed
             costs = [numbers.chain_costs(key, height, speed, name) for name in reversed(CHAINS)]
             rows.append((f"{FLEET[key].name}, {1e3 * height:.0f} mm, {speed:g} m/s",
+                         _ms(numbers.felt(numbers.always(key, height, speed, 1.0))),
                          whole(numbers.locked_cost(key, height, speed)),
                          *(f"{whole(one.mean())} ({whole(one.max())})" for one in costs)))  # fmt: skip
-    return table(("machine, step, speed", "never opened (%)", *(f"{name} (%)" for name in reversed(CHAINS))), rows)
+    chains = (f"{name} (%)" for name in reversed(CHAINS))
+    return table(("machine, step, speed", "felt after (ms)", "never opened (%)", *chains), rows)
 
 
 APART = 1.2  # m
