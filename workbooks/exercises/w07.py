@@ -183,7 +183,7 @@ EXERCISES = [
         answer="b",
         feedback={
             "a": "Wrong, but in two ways. The valve opens either 31 ms after the root has come, or 48 ms before, and "
-            "that one stays open until 452 ms after it.",
+            "that one stays open until at least 452 ms after it.",
             "b": "36.7 and 21.6 m/s². Read too low, the computer waits 151 ms where 100 would be right, and the root "
             "is there at 120. Read too high, it opens at 72 ms and is still open when the root comes.",
             "c": "The other way round: a speed read too low makes the wait $L/v$ too long, so the valve is late.",
@@ -339,7 +339,8 @@ EXERCISES = [
                  "Say why an early opening does little harm."),
             Idea((r"(?:high|fast|overestim\w*)[^.]{0,80}(?:safe|harmless|forgiv|better|no harm|little|nothing|one to)",
                   r"(?:safe|safer|harmless|better|forgiv\w*)[^.]{0,60}(?:high|fast|early)",
-                  r"(?:early|earlier|sooner|in advance)[^.]{0,60}(?:safe|harmless|forgiv|better|no harm|nothing)",
+                  r"(?:early|earlier|sooner|in advance|too soon)[^.]{0,60}"
+                  r"(?:safe|harmless|forgiv|better|no harm|nothing|(?:not|n.t|never) (?:hurt|harm|matter)|no problem)",
                   r"(?:low|underestim\w*)[^.]{0,80}(?:worse|danger|unsafe|risk|as hard|not safe|not the safe|wrong)",
                   r"(?:read|set|rather|bit|little|few|err)[^.]{0,30}(?:high|fast)", "never too low", "other way round",
                   "opposite", r"(?:ilka|she)\W+is\W+wrong", "backwards"),
@@ -399,8 +400,8 @@ EXERCISES = [
     Design(
         key="E8", title="A rear valve for Tomas's wheel magnet", kind="open",
         question=lambda n: f"Another of Tomas's speed sensors may read up to {_error(n)} % too low or too high. Ilka "
-        f"climbs at {_pace_of(n):g} m/s on loop {n.loop}. Choose lead and hold time of the rear valve, told by the "
-        "front at a threshold of 40 m/s² with 10 ms of latency, so that\n\n"
+        f"climbs at {_pace_of(n):g} m/s on loop {n.loop}. Choose lead and hold time for *front tells*, at a "
+        "threshold of 40 m/s² with 10 ms of latency, so that\n\n"
         f"- with the speed read {_error(n)} % low the rear's vibration is at most "
         f"{_limits(n.magnet, n.pace, n.loop)[0]:.2f} m/s²,\n- with the speed read {_error(n)} % high it is no more "
         f"than that either,\n- with a true speed the rear is locked at least "
@@ -416,7 +417,7 @@ EXERCISES = [
         "lead, for those, and for about 200 ms in which the wheel works on the root. Beyond that it only costs lock.",
         hints=["Work out how much longer the wait becomes with the low reading, as in E4. The lead must be that long.",
                "With the high reading the valve opens sooner than planned. By how much is $L/v$ shorter then?",
-               "The hold time counts from the opening. In the table of hold times, how long after the root did the "
-               "valve have to stay open?"],
+               "The hold time counts from the opening. In the table of hold times and point 6, how long after the "
+               "root did the valve have to stay open?"],
     ),
 ]  # fmt: skip

@@ -25,7 +25,6 @@ from helpers.teaching.plots import (
 )
 from scenes.w07_tables import (  # the page asks this module for its tables too
     BIKE,
-    EARLIER,
     LOCKED,
     OPEN,
     RULE,
@@ -37,8 +36,10 @@ from scenes.w07_tables import (  # the page asks this module for its tables too
     hold_table,
     latency_table,
     modes_table,
+    more_table,
     nulls_table,
     over_latency,
+    parameters,
     peaks,
     ridden,
     robust_table,
@@ -50,9 +51,9 @@ from scenes.w07_tables import (  # the page asks this module for its tables too
 
 __all__ = [
     "allowed_table", "body_sketch", "card", "climb_table", "derivation", "elsewhere_table", "ends_table",
-    "filter_figure", "hold_table", "latency_table", "modes_table", "nulls_table", "puzzle_sketch", "robust_table",
-    "root_table", "rule_sketch", "slow_table", "warning_figure", "warning_table", "wheelbase_steps", "BIKE",
-    "EARLIER", "RULE",
+    "filter_figure", "hold_table", "latency_table", "modes_table", "more_table", "nulls_table", "parameters",
+    "puzzle_sketch", "robust_table", "root_table", "rule_sketch", "slow_table", "warning_figure", "warning_table",
+    "wheelbase_steps",
 ]  # fmt: skip
 
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
@@ -212,16 +213,20 @@ def rule_sketch():
 
 # --- the live figure ------------------------------------------------------------------------------------------------
 
-MACHINES = {car.rear.name: key for key, car in HALF_CARS.items()}
+PLACES = {  # what the chooser offers: machine, height of the root in mm
+    "bike": ("bike", 50), "bike, low root": ("bike", 30), "motorcycle": ("motorcycle", 50), "carrier": ("carrier", 50),
+}  # fmt: skip
+NAMES = [(f"{HALF_CARS[car].rear.name}, root {height} mm", key) for key, (car, height) in PLACES.items()]
 ERRORS = np.array([-40, -30, -25, -20, -15, -10, -5, 0, 10, 20, 40, 60])
 SHOWN, TALLEST = np.linspace(-0.05, 1.0, 421), 60.0  # s since the front meets the root, m/s2
 DEFAULT = (10, 10)  # speed in m/s, latency in ms
 
 
 @lru_cache(maxsize=256)
-def _trace(machine, speed, rule, valves):
+def _trace(place, speed, rule, valves):
     """Body acceleration over SHOWN and its peak at each end; the rear valve's opening (0 to 1); rear topped out?"""
-    run = ridden(machine, float(speed), rule, valves)
+    machine, height = PLACES[place]
+    run = ridden(machine, float(speed), rule, valves, height)
     # The tyre meets the root before its top is under the axle; the ground is level until then.
     time = run.time - run.time[np.argmax(run.front.road > 1e-6)]
     felt = [end.body_acceleration for end in (run.front, run.rear)]
@@ -233,14 +238,15 @@ def _trace(machine, speed, rule, valves):
 _CURVES = {}
 
 
-def _over_error(machine, speed, latency_ms, wait=True):
+def _over_error(place, speed, latency_ms, wait=True):
     """Rear peak in m/s2 for each of ERRORS; blank if not yet known and there is no time."""
-    key = machine, speed, latency_ms
+    key = place, speed, latency_ms
     if key not in _CURVES:
         if not wait:
             return np.full(len(ERRORS), np.nan)
-        rule = replace(RULE, latency=1e-3 * latency_ms)
-        _CURVES[key] = np.array([peaks(machine, float(speed), replace(rule, speed_error=e / 100))[1] for e in ERRORS])
+        machine, height = PLACES[place]
+        rules = [replace(RULE, latency=1e-3 * latency_ms, speed_error=e / 100) for e in ERRORS]
+        _CURVES[key] = np.array([peaks(machine, float(speed), rule, LOCKED, height)[1] for rule in rules])
     return _CURVES[key]
 
 
@@ -248,12 +254,13 @@ def _compute(machine, speed, latency, error, wait=True):
     rule = replace(RULE, latency=1e-3 * latency, speed_error=error / 100)
     ends, opened, _ = _trace(machine, speed, rule, LOCKED)
     by_open, _, topped = _trace(machine, speed, None, OPEN)
+    car = HALF_CARS[PLACES[machine][0]]
     return {
         "machine": machine, "speed": speed, "error": error, "ends": ends, "opened": opened,
         "open": by_open, "topped": topped, "locked": _trace(machine, speed, None, LOCKED)[0],
         "curve": _over_error(machine, speed, latency, wait), "usual": _over_error(machine, *DEFAULT, wait),
-        "warning": HALF_CARS[machine].warning(speed), "usually": (machine, speed, latency) == ("bike", *DEFAULT),
-        "placed": rule.placement(HALF_CARS[machine].wheelbase, speed),
+        "warning": car.warning(speed), "usually": (machine, speed, latency) == ("bike", *DEFAULT),
+        "placed": rule.placement(car.wheelbase, speed),
     }  # fmt: skip
 
 
@@ -290,7 +297,7 @@ def warning_figure(prediction=""):
             held["locked", k] = ax.plot(SHOWN, SHOWN, **GHOST | {"linestyle": (0, (4, 2))})[0]
             held["open", k] = ax.plot(SHOWN, SHOWN, **GHOST | {"color": BLUE})[0]
             held["end", k] = ax.plot(SHOWN, SHOWN, color=PLUM)[0]
-        front.set_title("Body acceleration: told (plum), open (blue), locked (dashed)", fontsize=10)
+        front.set_title("Body acceleration: front tells (plum), open (blue), locked (dashed)", fontsize=10)
         front.tick_params(labelbottom=False)
         rear.set_title("Rear; bar: its valve open; line: the root arrives", fontsize=10)
         rear.set_xlabel("time since the front wheel met the root (s)")
@@ -348,7 +355,7 @@ def warning_figure(prediction=""):
         early = round(1e3 * result["placed"].opens_before)
         return [
             ("warning L/v (ms)", f"{1e3 * result['warning']:.0f}"),
-            ("rear valve open before the root (ms)", f"{early}"),
+            ("rear valve opens (ms)", f"{abs(early)} {'before the root' if early >= 0 else 'late'}"),
             ("front peak / open", f"{result['ends'][0][1] / result['open'][0][1]:.2f}"),
             ("rear peak / open", f"{result['ends'][1][1] / result['open'][1][1]:.2f}"),
         ]
@@ -359,8 +366,9 @@ def warning_figure(prediction=""):
         error = values["error"]
         read = f"{abs(error)} % too {'low' if error < 0 else 'high'}" if error else "right"
         (front, rear), (front_open, rear_open) = ([one[1] for one in result[key]] for key in ("ends", "open"))
+        car, height = PLACES[values["machine"]]
         return (
-            f"{HALF_CARS[values['machine']].rear.name.capitalize()} at {values['speed']} m/s, latency "
+            f"{HALF_CARS[car].rear.name.capitalize()}, root of {height} mm, at {values['speed']} m/s, latency "
             f"{values['latency']} ms, speed read {read}: the rear valve opens {when} the root is due; peaks are "
             f"{front:.1f} m/s² in front (open {front_open:.1f}) and {rear:.1f} m/s² behind (open {rear_open:.1f}, "
             f"locked {result['locked'][1][1]:.1f})."
@@ -369,7 +377,7 @@ def warning_figure(prediction=""):
     return LiveFigure(
         name="the rear wheel's warning",
         sliders=[
-            Options("machine", "machine", list(MACHINES.items()), "bike"),
+            Options("machine", "machine", NAMES, "bike"),
             Slider("speed", "speed", 3, 20, 1, 10, "m/s"),
             Slider("latency", "latency", 1, 150, 1, 10, "ms"),
             Slider("error", "error of the speed", -40, 60, 5, 0, "%"),
@@ -383,7 +391,7 @@ def warning_figure(prediction=""):
 CARD_CAPTION = "Peak body acceleration over the open damper's, against latency: trail bike, 10 m/s, root of 50 mm."
 CARD_ALT = (
     "Three curves over latency from 1 to 200 ms. Front and a rear with its own sensor rise from 1.0 at 5 ms to 1.4 and "
-    "1.2 at 10 ms and 1.8 and 1.6 at 20 ms; the rear told by the front stays near 0.9 until the latency reaches the "
+    "1.2 at 10 ms and 1.8 and 1.6 at 20 ms; the rear that the front tells stays near 0.9 until the latency reaches the "
     "warning of 120 ms."
 )
 
@@ -399,8 +407,8 @@ def card_figure():
     ax.axvline(120.0, color=FAINT, linewidth=1.0)
     ax.text(114.0, 1.22, "warning\n$L/v$", color=FAINT, ha="right", va="center", fontsize=9)
     ax.text(35.0, 1.87, "front", color=INK)
-    ax.text(21.0, 1.48, "rear by its own sensor", color=ORANGE, va="top")
-    ax.text(14.0, 1.0, "rear told by the front", color=PLUM)
+    ax.text(21.0, 1.48, "rear, own sensor", color=ORANGE, va="top")
+    ax.text(14.0, 1.0, "rear, front tells", color=PLUM)
     ax.set(
         xscale="log", xlim=(1.0, 200.0), ylim=(0.8, 2.0), xlabel="latency (ms)", ylabel="peak / open damper's",
         title="Latency is the front wheel's problem",
