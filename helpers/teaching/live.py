@@ -24,7 +24,7 @@ __all__ = ["LiveFigure", "Options", "Slider"]
 FULL_COMPUTATION_DELAY = 0.15  # s of rest after the last change before a slow computation starts
 TEXT_DELAY = 0.15  # s after the picture: the browser paints it first, and a drag sends texts seldom
 MOST_CONTROLS = 4
-MOST_CORNERS = 81  # 3 to the power of four sliders; beyond, one control at a time
+MOST_CORNERS = 108  # three values of each of four controls, or four of one of them; beyond, one control at a time
 
 
 class LiveFigure(widgets.VBox):

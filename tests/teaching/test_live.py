@@ -159,10 +159,10 @@ def test_corners_are_all_combinations_or_one_at_a_time():
     figure = make()
     corners = list(figure.corners())
     assert len(corners) == 9 and {"ratio": 0.1, "frequency": 3} in corners and figure.defaults in corners
-    many = [Slider(key, key, 0.1, 0.9, 0.1, 0.3) for key in "abc"] + [Options("d", "d", list("pqrs"), "p")]
+    many = [Slider(key, key, 0.1, 0.9, 0.1, 0.3) for key in "abc"] + [Options("d", "d", list("pqrst"), "p")]
     figure = make(lambda **values: swing(values["a"], 2), many)
     corners = list(figure.corners())
-    assert len(corners) == 3 * 3 + 4
+    assert len(corners) == 3 * 3 + 5
     assert all(sum(values[key] != figure.defaults[key] for key in values) <= 1 for values in corners)
 
 
