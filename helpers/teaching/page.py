@@ -52,14 +52,16 @@ def table(heads, rows):
     return Shown("\n".join([f"| {' | '.join(heads)} |", ruled, *lines]))
 
 
+def folded(summary, *parts):
+    """Words and things that show themselves as Markdown, in a fold that is closed at first."""
+    inside = "\n\n".join(part if isinstance(part, str) else part._repr_markdown_() for part in parts)
+    return Shown(f"<details><summary>{summary}</summary>\n\n{inside}\n\n</details>")
+
+
 def _show(text):
     from IPython.display import display
 
     display(Shown(text))
-
-
-def _folded(summary, text):
-    return f"<details><summary>{summary}</summary>\n\n{text}\n\n</details>"
 
 
 _HINTS = ("the idea", "the equation", "the next step")
@@ -93,14 +95,14 @@ class Book:
                  _answer_form(exercise, n)]
         for k, hint in enumerate(exercise.hints):
             name = f": {_HINTS[k]}" if k < len(_HINTS) and isinstance(exercise, Numeric) else ""
-            parts.append(_folded(f"Hint {k + 1}{name}", written(hint, n)))
+            parts.append(folded(f"Hint {k + 1}{name}", written(hint, n)).text)
         solution = exercise.worked(n)
         label = "Model answer" if isinstance(exercise, ShortText) else "Worked solution"
         label += " with your numbers" if exercise.numbers else ""
         if exercise.kind == "worked":
             parts.append(f"{label}:\n\n{solution}")
         else:
-            parts.append(_folded(label, solution))
+            parts.append(folded(label, solution).text)
         _show("\n\n".join(parts))
 
     recall = exercise  # a question from an earlier workbook is an exercise like any other
@@ -147,7 +149,7 @@ class Book:
             parts += ["Why the other answers fail:", "\n".join(others)]
         text = "\n\n".join(parts)
         # Who has not predicted yet should not read the answer by scrolling past.
-        _show(text if mine else f"You made no prediction.\n\n{_folded('What the model shows', text)}")
+        _show(text if mine else f"You made no prediction.\n\n{folded('What the model shows', text)}")
 
     def parameters(self, *instances):
         """Show the quantities of parameter sets (frozen dataclasses of helpers.models) as one table."""

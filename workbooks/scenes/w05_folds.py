@@ -14,7 +14,7 @@ from helpers.models.quantities import table as described
 from helpers.models.quarter_car import Step
 from helpers.models.vehicles import FLEET
 from helpers.simulation.runs import simulate
-from helpers.teaching.page import Shown, table
+from helpers.teaching.page import folded, table
 from scenes.w05_rides import (
     BAND,
     BIKE,
@@ -32,12 +32,6 @@ from scenes.w05_rides import (
 )
 
 EQUAL_AGE = 10.0  # ms
-
-
-def _folded(summary, *parts):
-    """Parts of a page, texts or tables, in a fold that is closed at first."""
-    shown = "\n\n".join(map(str, parts))
-    return Shown(f"<details><summary>{summary} (optional)</summary>\n\n{shown}\n\n</details>")
 
 
 # --- the budget ---------------------------------------------------------------------------------------------------
@@ -76,8 +70,8 @@ def check_fold(events=60):
         return f"{1e3 * mean:.1f} ({1e3 * best:.1f} to {1e3 * worst:.1f})"
 
     sums = chain(knock)
-    return _folded(
-        "Does it add up?",
+    return folded(
+        "Does it add up? (optional)",
         f"The same chain drawn by dice, and measured in the simulation that computes every ride: {events} knocks at "
         "different moments, then a slow swing. Mean, and best to worst, in ms:",
         table(
@@ -99,7 +93,8 @@ def ranges_fold():
         (row.name.replace("_", " "), f"{row.low:g} to {row.high:g}".replace("to inf", "or more"), row.unit)
         for row in described(PRESENT)
     ]
-    return _folded("What the model accepts", "Least and most of each stage:", table(("stage", "range", "unit"), rows))
+    ranges = table(("stage", "range", "unit"), rows)
+    return folded("What the model accepts (optional)", "Least and most of each stage:", ranges)
 
 
 # --- hold and delay -----------------------------------------------------------------------------------------------
@@ -129,7 +124,7 @@ def hold_derivation():
         Step("One whole swing a period", "$\\omega = 2\\pi/T$: nothing is left of it.",
              sp.simplify((sp.sin(HALF) / HALF).subs(OMEGA, 2 * sp.pi / T))),
     )  # fmt: skip
-    return _folded("The derivation", *(step._repr_markdown_() for step in steps))
+    return folded("The derivation (optional)", *steps)
 
 
 def _held_margin(a, b, gains, rate, most):
@@ -158,8 +153,8 @@ def margin_fold():
         ))  # fmt: skip
     heads = ("machine", "delay margin (ms)", "held at 200 Hz (ms)", "body alone (ms)", "crossover (Hz)",
              "phase margin (°)")  # fmt: skip
-    return _folded(
-        "Delay margin",
+    return folded(
+        "Delay margin (optional)",
         "An actuator with a skyhook law closes a loop: the body's speed makes a force, the force changes the speed. "
         "At the *crossover* frequency a swing comes back from the loop as large as it went; the *phase margin* is the "
         "angle left there until the loop feeds its own swing. A delay uses it up. The actuator itself is taken as "
@@ -183,8 +178,8 @@ def steeper_fold():
         cutoffs = [sampling.cutoff_for(rate, BAND, left, order) for rate in (200.0, 1000.0)]
         cells = (f"{1e3 * sampling.butterworth_delay(each, order):.1f} ({each:.0f} Hz)" for each in cutoffs)
         rows.append((name, f"{100 * left:.0f}", *cells))
-    return _folded(
-        "Steeper filters",
+    return folded(
+        "Steeper filters (optional)",
         "A filter of higher *order* leaves less of what lies above its cut-off, for more delay at the same cut-off.",
         table(("order", "leaves (%)", "at 200 Hz: delay in ms (cut-off)", "at 1 kHz"), rows),
     )
@@ -212,8 +207,8 @@ def engine_fold():
             f"{age(timing) + extra:.1f}",
         ))  # fmt: skip
     heads = ("turns a minute", "vibration (m/s²)", "seen at (Hz)", "wrong speed (m/s)", "mean age (ms)")
-    return _folded(
-        "Other engine speeds, other filters",
+    return folded(
+        "Other engine speeds, other filters (optional)",
         "The present box on the carrier's descent, with another filter or rate where the row says so.",
         table(heads, rows),
         "**The slower the sway, the larger the wrong speed**, since adding up divides by the frequency. At 6000 turns "
@@ -241,8 +236,8 @@ def ages_fold():
     }
     places = (BIKE, CARRIER, MOTORCYCLE)
     rows = [(name, *(f"{with_box(place, timing):.2f}" for place in places)) for name, timing in ways.items()]
-    return _folded(
-        "A millisecond is a millisecond: seven chains of one age",
+    return folded(
+        "A millisecond is a millisecond: seven chains of one age (optional)",
         "All seven have a mean age of 10 ms. Vibration on the descent, in m/s²:",
         table(("10 ms made of", "bike", "carrier", "motorcycle"), rows),
         "The age decides, not what it is made of: on each machine the seven lie within 3 %.",
@@ -257,8 +252,8 @@ def signals_fold(extra=15):
                                   for behind in ((0, 0), (extra, 0), (0, extra), (extra, extra))))
         for place in (BIKE, MOTORCYCLE, CARRIER)
     ]  # fmt: skip
-    return _folded(
-        "Which signal must be fresh?",
+    return folded(
+        "Which signal must be fresh? (optional)",
         "An actuator's law looks at the body's speed alone, a damper's at the opening speed besides. One of them "
         f"{extra} ms late (one ride each, all else immediate), vibration on the descent in m/s²:",
         table(("late", "nothing", "body's speed", "opening speed", "both"), rows),

@@ -15,17 +15,13 @@ from helpers.models.vehicles import FLEET
 from helpers.simulation.events import section_bumps
 from helpers.simulation.metrics import bob
 from helpers.simulation.runs import ride_section
-from helpers.teaching.page import Shown, table
+from helpers.teaching.page import folded, table
 from scenes import w06_numbers as numbers
 from scenes.w06_numbers import CHAINS, QUICK, THRESHOLD, whole
 
 HEIGHTS = (0.02, 0.05, 0.1)  # m
 PACES = (3.0, 10.0, 20.0)  # m/s
-
-
-def _folded(steps):
-    shown = "\n\n".join(step._repr_markdown_() for step in steps)
-    return Shown(f"<details><summary>The derivation (optional)</summary>\n\n{shown}\n\n</details>")
+DERIVATION = "The derivation (optional)"
 
 
 def climb_steps():
@@ -33,12 +29,12 @@ def climb_steps():
     import sympy as sp
 
     *steps, slope = wheel_step.derivation()[:4]
-    return _folded((*steps, replace(slope, result=sp.Eq(sp.Symbol("s"), slope.result))))
+    return folded(DERIVATION, *steps, replace(slope, result=sp.Eq(sp.Symbol("s"), slope.result)))
 
 
 def reading_steps():
     """Show what the wheel's sensor reads at first contact."""
-    return _folded(numbers.reading())
+    return folded(DERIVATION, *numbers.reading())
 
 
 def _span(stage):

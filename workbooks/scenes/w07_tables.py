@@ -14,7 +14,7 @@ from helpers.models.quarter_car import Step
 from helpers.models.terrain import fell_loop, half_round
 from helpers.simulation.two_wheels import lever, ride_two
 from helpers.simulation.weighting import weighted_rms
-from helpers.teaching.page import Shown, table
+from helpers.teaching.page import Shown, folded, table
 from helpers.teaching.units import pretty, with_unit
 
 BIKE = HALF_CARS["bike"]
@@ -94,12 +94,6 @@ def _loop(seed):
 # --- the model ------------------------------------------------------------------------------------------------------
 
 
-def _folded(summary, *parts):
-    """Parts that `Shown` or words make, behind a line to unfold."""
-    inside = "\n\n".join(part if isinstance(part, str) else part._repr_markdown_() for part in parts)
-    return Shown(f"<details><summary>{summary}</summary>\n\n{inside}\n\n</details>")
-
-
 def warning_table():
     """Wheelbase and warning of each machine at its own paces."""
     rows = []
@@ -114,7 +108,7 @@ def derivation():
     """Show the body over two wheels step by step, up to its two equations of motion."""
     wanted = ("Ends", "Bounce, road flat", "Pitch, road flat")
     steps = [step for step in pitch_plane.derivation() if step.name in wanted]
-    return _folded(
+    return folded(
         "The equations (optional)", *steps,
         "Here the tyres are rigid, the ground is level and the dampers are left out. $J = m k^2$ is the body's moment "
         "of inertia, with $k$ the *radius of gyration*: the distance from the mass centre at which the whole mass "
@@ -133,7 +127,7 @@ def modes_table():
             told.append(f"{abs(node):.2f} {'ahead' if node > 0.0 else 'behind'}")
         rows.append((car.name, *told))
     heads = ("machine", "bounce (Hz)", "pitch (Hz)", "node of bounce (m)", "node of pitch (m)")
-    return _folded(
+    return folded(
         "All three machines (optional)", table(heads, rows),
         "Frequencies with wheels and tyres; nodes as in the sketch, on rigid tyres, counted from the mass centre.",
     )  # fmt: skip
@@ -177,7 +171,7 @@ def wheelbase_steps():
              "whole turns: both wheels are on crests at once. Here $n$ starts at 1.",
              sp.Eq(f, n * v / length)),
     ]  # fmt: skip
-    return _folded("The steps (optional)", *steps)
+    return folded("The steps (optional)", *steps)
 
 
 def _lowest(output, speed, about):
@@ -202,7 +196,7 @@ def nulls_table():
         rows.append((f"{speed:.0f}", *cells))
     heads = ("speed (m/s)", "first bounce null (Hz)", "least bounce of the bike (Hz)",
              "least bounce / bounce with both wheels at once", "first pitch null (Hz)", "least pitch of the bike (Hz)")
-    return _folded(
+    return folded(
         "Formula and machine at three speeds (optional)", table(heads, rows),
         "They agree within 4 %. They are not equal, and a fifth to a quarter of the bounce is left, because front and "
         "rear are not built alike, so that each bounce brings some pitch.",
@@ -247,7 +241,7 @@ def parameters():
     heads, ruled = "| symbol | meaning | unit | default | range |", "|---|---|---|---:|---|"
     lines = ["\n".join([heads, ruled, *(f"| {' | '.join(row)} |" for row in rows)]) for rows in (core, others)]
     firm, hard = (end.lockout_curve.compression for end in (BIKE.front, BIKE.rear))
-    folded = _folded(
+    looked_up = folded(
         "All other values (optional)", lines[1],
         f"The rides use curves. Open: {_slopes(BIKE.front.open_curve)} N s/m in front, {_slopes(BIKE.rear.open_curve)} "
         f"behind. Locked: {firm.low:.0f} and {hard.low:.0f} N s/m in compression up to a blow-off at "
@@ -255,7 +249,7 @@ def parameters():
         "figure of the waves. Nobody pedals.",
     )  # fmt: skip
     told = "Two values are front and rear. Source of every value: invented for the course."
-    return Shown("\n\n".join([lines[0], told, folded._repr_markdown_()]))
+    return Shown("\n\n".join([lines[0], told, looked_up.text]))
 
 
 def allowed_table():
@@ -333,7 +327,7 @@ def robust_table():
             rows.append((f"{HALF_CARS[machine].rear.name}, {speed} m/s", *ranges))
     heads = ("machine, speed", "rear locked", "front", "rear, own sensor", "rear, front tells",
              "rear, front tells, 30 % low")  # fmt: skip
-    return _folded("Other roots, paces and machines (optional)", table(heads, rows))
+    return folded("Other roots, paces and machines (optional)", table(heads, rows))
 
 
 def slow_table():
@@ -347,7 +341,7 @@ def slow_table():
         rows.append((height, extension, f"{opened:.1f}", *(f"{one:.2f}" for one in found)))
     heads = ("root (mm)", "largest extension, open (mm)", "rear peak, open (m/s²)", "locked / open",
              "front tells / open", "front tells, 10 % low / open")  # fmt: skip
-    return _folded("The bike at 3 m/s, root by root (optional)", table(heads, rows))
+    return folded("The bike at 3 m/s, root by root (optional)", table(heads, rows))
 
 
 ERRORS = (-25, -20, 0, 30)  # per cent, in the table of hold times
@@ -422,7 +416,7 @@ def more_table():
         (rear, front, locked), low, high = found.mean(axis=0), found.min(axis=0)[0], found.max(axis=0)[0]
         rows.append((name, f"{rear:.2f}", f"{low:.2f} to {high:.2f}", f"{100 * locked:.0f}", f"{front:.2f}"))
     heads = ("rule", "rear (m/s²)", "rear, least to most", "rear locked (%)", "front (m/s²)")
-    return _folded("More rules, and how much the six loops differ (optional)", table(heads, rows))
+    return folded("More rules, and how much the six loops differ (optional)", table(heads, rows))
 
 
 def elsewhere_table():
@@ -439,4 +433,4 @@ def elsewhere_table():
     heads = ("ride", "own sensor (m/s², rear locked)", "own sensor, longer hold",
              "front tells, 10 ms after the bump", "front tells")  # fmt: skip
     told = "Means of the loops 8 to 10. Longer hold: 800 ms on the bike, 600 on the carrier: locked about as long."
-    return _folded("Descent and traverse (optional)", told, table(heads, rows))
+    return folded("Descent and traverse (optional)", told, table(heads, rows))

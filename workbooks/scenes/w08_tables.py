@@ -8,7 +8,7 @@ from helpers.models.orifice import BAR, SHARP_EDGED, Annulus
 from helpers.models.quantities import table as described
 from helpers.models.shims import TRAIL_PISTON
 from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, VELOCITY_COEFFICIENT, StickSlip
-from helpers.teaching.page import Shown, table
+from helpers.teaching.page import Shown, folded, table
 from helpers.teaching.units import pretty, with_unit
 from scenes import w08_numbers as numbers
 from scenes import w08_rising as late
@@ -19,21 +19,17 @@ LITRE_MINUTE = 6e4  # in a m3/s
 MILLI_MINUTE = 6e7  # ml/min in a m3/s
 
 
-def _folded(summary, *parts):
-    return f"<details><summary>{summary}</summary>\n\n" + "\n\n".join(map(str, parts)) + "\n\n</details>"
-
-
 def _with_more(core, summary, *more):
     """A short table and, folded away below it, the whole of it."""
-    return Shown(f"{core}\n\n{_folded(summary, *more)}")
+    return Shown(f"{core}\n\n{folded(summary, *more)}")
 
 
 def force_steps():
     """The way from pressure and jet to the work of a stroke, and three cases known beforehand, folded away."""
-    told = [step._repr_markdown_() for step in numbers.force_steps()]
-    known = [step._repr_markdown_() for step in numbers.limit_steps()]
-    return Shown(_folded("The mathematics (optional; the thread goes on at the table of forces)", *told,
-                         "Three cases whose answer is known beforehand:", *known))  # fmt: skip
+    return folded(
+        "The mathematics (optional; the thread goes on at the table of forces)", *numbers.force_steps(),
+        "Three cases whose answer is known beforehand:", *numbers.limit_steps(),
+    )  # fmt: skip
 
 
 def _ms(seconds):
