@@ -12,12 +12,14 @@ from helpers.simulation.metrics import metrics, valve_activity
 from helpers.simulation.runs import ride_section
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import GHOST, INK, PALETTE, STYLES, new_figure, still, style
+from scenes.w03_laws import laws_table, mix_fold, more_laws_fold  # the page asks this module for its tables too
 from scenes.w03_rides import (
     HERE,
     LAWS,
     LOOP,
     ORDINARY,
     PLACES,
+    ROUGH,
     SKY_SHARE,
     active,
     best_fixed,
@@ -25,20 +27,16 @@ from scenes.w03_rides import (
     law_of,
     named,
     narrowed,
-    optimal,
     ordinary,
     semi,
     sky,
 )
-from scenes.w03_tables import (  # the page asks this module for its tables too
-    chatter_table,
+from scenes.w03_tables import (
     curves_table,
     delay_table,
     gain_table,
-    grip_table,
     kept_table,
-    laws_table,
-    mix_derivation,
+    largest_brake,
     numbers_table,
     reach_table,
     rival_table,
@@ -50,14 +48,13 @@ from scenes.w03_tables import (  # the page asks this module for its tables too
 )
 
 __all__ = [
-    "card", "chatter_table", "curves_table", "delay_table", "force_sketch", "gain_table", "grip_table",
-    "kept_table", "law_figure", "laws_table", "mix_derivation", "numbers_table", "range_figure", "reach_figure",
-    "reach_table", "rival_table", "seeds_table", "sign_table", "skyhook_derivation", "skyhook_limits",
+    "card", "curves_table", "delay_table", "force_sketch", "gain_table", "kept_table", "law_figure", "laws_table",
+    "mix_fold", "more_laws_fold", "numbers_table", "range_figure", "reach_figure", "reach_table", "rival_table",
+    "seeds_table", "sign_table", "skyhook_derivation", "skyhook_limits",
 ]  # fmt: skip
 
 ACTIVE, SEMI, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
 PREDICTED = {"a": 0.0, "b": 0.36, "c": 0.57, "d": 0.95}  # share of the active gain that each option says is kept
-ROUGH = [place for place in PLACES if place[1] != "climb"]
 
 
 @style()
@@ -114,7 +111,8 @@ def reach_figure(place=HERE):
     left.axvline(0.0, color=INK, linewidth=0.8)
     left.set(xlim=(-1.0, 1.0), ylim=(-900.0, 900.0), xlabel="speed of travel $v_s - v_u$ (m/s)",
              ylabel="wanted force $c_\\mathrm{sky} v_s$ (N)", xticks=(-1.0, -0.5, 0.0, 0.5, 1.0))  # fmt: skip
-    left.set_title(f"{100 * split(place)[0]:.0f} % of the wanted forces lie within reach")
+    most = f"of the largest tenth {100 * largest_brake(place):.0f} % brake"
+    left.set_title(f"{100 * split(place)[0]:.0f} % of the wanted forces lie within reach;\n{most}")
     left.text(-0.95, 790.0, "would drive", color=ACTIVE, va="center")
     left.text(0.95, -790.0, "would drive", color=ACTIVE, va="center", ha="right")
     left.text(0.95, 790.0, "within reach", color=SEMI, va="center", ha="right")
@@ -138,8 +136,8 @@ def reach_figure(place=HERE):
     right.grid(visible=False)
     alt = (
         f"Left: wanted skyhook force against speed of travel for the {named(place)}; {100 * split(place)[0]:.0f} % "
-        "of the moments fall into the region between the soft and the firm curve. Right: shares of time by machine "
-        "and section, within reach "
+        f"of the moments fall into the region between the soft and the firm curve; {most}. Right: shares of time by "
+        "machine and section, within reach "
         f"{min(100 * split(p)[0] for p in places):.0f} to {max(100 * split(p)[0] for p in places):.0f} %."
     )
     return still(figure, alt)
@@ -196,10 +194,10 @@ def _marks(place):
 
     return {
         "base": base,
+        "plain airborne": plain.airborne,
         "valley": np.array([at(ordinary(place, c)) for c in ORDINARY]).T,
         "best fixed": at(best_fixed(place).metrics),
         "active skyhook": at(active(place)[1]),
-        "active optimal": at(optimal(place)),
         "ghost": at(semi(place)[1]),
     }
 
@@ -244,7 +242,6 @@ def _compute(place, law, strength, softest):
 MARKS = {  # name: its look
     "best fixed": STYLES["plain"].points(markerfacecolor="white"),
     "active skyhook": STYLES["active"].points(),
-    "active optimal": STYLES["active"].points(markerfacecolor="white"),
 }
 
 
@@ -255,11 +252,11 @@ def law_figure(prediction=""):
         left, right = figure.subplots(1, 2, width_ratios=(1.0, 1.1))
         left.set(xlim=(-1.0, 1.0), ylim=(-1.5, 1.5), xlabel="speed of travel $v_s - v_u$ (m/s)",
                  ylabel="damper force / body's weight", xticks=(-1.0, -0.5, 0.0, 0.5, 1.0))  # fmt: skip
-        left.set_title("Given (brown) stays in, wanted (blue) does not")
+        left.set_title("Given (brown) stays in; wanted (blue) in part")
         left.axhline(0.0, color=INK, linewidth=0.8)
         left.axvline(0.0, color=INK, linewidth=0.8)
         right.set(xlim=(0.5, 1.6), ylim=(0.35, 1.75), xlabel="tyre-load variation / plain damper's",
-                  ylabel="vibration / plain damper's", title="Calmer is down, more grip is left")  # fmt: skip
+                  ylabel="vibration / plain damper's", title="Down is calmer, left is more grip")  # fmt: skip
         right.plot(1.0, 1.0, label="plain damper", **STYLES["plain"].points())
         held = {
             "edge": left.fill(*result["edge"].T, facecolor=SEMI, alpha=0.18, linewidth=0.0)[0],
@@ -306,9 +303,9 @@ def law_figure(prediction=""):
     def read_out(result):
         return [
             ("vibration (m/s²)", f"{result['vibration']:.2f}"),
-            ("kept of the active skyhook's gain (%)",
-             f"{100.0 * result['kept']:.0f}" if result["kept"] > -1.0 else "below -100"),
-            ("off the ground (%)", f"{100.0 * result['airborne']:.1f}"),
+            ("kept (%)", f"{100.0 * result['kept']:.0f}" if result["kept"] > -0.005 else "none"),
+            ("off the ground (%)",
+             f"{100.0 * result['airborne']:.1f} (plain {100.0 * result['marks']['plain airborne']:.1f})"),
             ("full valve strokes (1/s)", f"{result['strokes']:.1f}"),
         ]
 
@@ -321,7 +318,7 @@ def law_figure(prediction=""):
             f"On the {result['place'][1]}, the {FLEET[result['place'][0]].name} with the {LAWS[values['law']]} law "
             f"at {values['strength']:g} times the plain damper's coefficient{where} {told} the best fixed damper; its "
             f"vibration is {100.0 * result['here'][1]:.0f} % of the plain damper's, its tyre load varies "
-            f"{abs(load):.0f} % {'more' if load > 0.0 else 'less'}."
+            f"{abs(load):.0f} % {'more' if load > 0.0 else 'less'} than the plain damper's."
         )
 
     return LiveFigure(

@@ -14,7 +14,6 @@ from helpers.control.laws import (
     Passive,
     TwoStateSkyhook,
 )
-from helpers.control.optimal import regulator
 from helpers.control.timing import Timing
 from helpers.models.dampers import linear
 from helpers.models.terrain import fell_loop
@@ -25,6 +24,7 @@ from helpers.simulation.runs import Run, ride_section
 
 LOOP = fell_loop()
 PLACES = [(machine, section) for machine in FLEET for section in ("climb", "traverse", "descent")]
+ROUGH = [place for place in PLACES if place[1] != "climb"]
 HERE = ("bike", "descent")  # where the page's questions are asked
 # Fixed dampers among which the best is sought: ordinary ones, N s/m, and settings of the controllable one.
 ORDINARY = np.geomspace(100.0, 2000.0, 16)
@@ -118,12 +118,6 @@ def active(place):
 
 
 @lru_cache
-def optimal(place):
-    """Metrics of optimal feedback for comfort by an actuator."""
-    return ridden(place, regulator(FLEET[place[0]]).feedback())[1]
-
-
-@lru_cache
 def best_in_grip(place):
     """The calmest `Fixed` whose load varies no more than with the law and whose wheel is off no longer, or None."""
     law = semi(place)[1]
@@ -134,9 +128,15 @@ def best_in_grip(place):
     return min(holds, key=lambda each: each.metrics.comfort, default=None)
 
 
-def kept(place, vibration, rival=None):
-    """Share of the gain of an active suspension (the skyhook unless `rival`) over the best fixed damper."""
-    return share_kept(best_fixed(place).metrics.comfort, (rival or active(place)[1]).comfort, vibration)
+def kept(place, vibration):
+    """Share of the active skyhook's gain over the best fixed damper."""
+    return share_kept(best_fixed(place).metrics.comfort, active(place)[1].comfort, vibration)
+
+
+def share_told(place, vibration):
+    """`kept` in per cent, in words where nothing is: how much less than nothing tells a reader nothing."""
+    share = 100.0 * kept(place, vibration)
+    return f"{share:.0f}" if share > -0.5 else "none"
 
 
 def named(place):
