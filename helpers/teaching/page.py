@@ -1,6 +1,7 @@
 """What a workbook's cells call: exercises, answers, predictions and parameter tables, shown as Markdown."""
 
 import importlib.util
+import re
 import sys
 
 import helpers
@@ -45,10 +46,16 @@ class Shown:
         return self.text
 
 
+def minus(cell):
+    """A table's cell with a minus sign before negative numbers, as in the prose; mathematics stays as it is."""
+    text = str(cell)
+    return text if "$" in text else re.sub(r"(?<![\w.])-(?=\d)", "−", text)
+
+
 def table(heads, rows):
     """A Markdown table to show: the first column holds words, the others, set to the right, numbers."""
     ruled = "|---|" + "---:|" * (len(heads) - 1)
-    lines = (f"| {' | '.join(map(str, row))} |" for row in rows)
+    lines = (f"| {' | '.join(map(minus, row))} |" for row in rows)
     return Shown("\n".join([f"| {' | '.join(heads)} |", ruled, *lines]))
 
 
@@ -162,8 +169,8 @@ class Book:
         lines = [f"| {' | '.join(head)} |", "|---|---|---|---:|---|" + ("" if said_once else "---|")]
         for row in rows:
             symbol = f"${row.symbol}$" if row.symbol else row.name.replace("_", " ")
-            cells = [symbol, row.meaning, pretty(row.unit) or "–", with_unit(row.value, "", 4),
-                     f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}"]
+            cells = [symbol, row.meaning, pretty(row.unit) or "–", minus(with_unit(row.value, "", 4)),
+                     minus(f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}")]
             cells += [] if said_once else [row.source]
             lines.append(f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |")
         _show("\n".join(lines) + (f"\n\nSource of every value: {sources.pop()}." if said_once else ""))

@@ -221,6 +221,18 @@ def test_parameters_are_one_table_in_markdown(book, shown):
     assert lines[4].startswith("| $k_s$ | spring rate \\|at the wheel\\| | N/m | 2000 | 1000 to 90000 |")
 
 
+def test_tables_write_a_minus_sign_and_leave_mathematics_and_ranges_of_names_alone():
+    rows = [("w-1", -2.5, "3 to -4", "$x^{-1}$", "1e-05", "10-20")]
+    assert str(page.table("abcdef", rows)).splitlines()[-1] == "| w-1 | −2.5 | 3 to −4 | $x^{-1}$ | 1e-05 | 10-20 |"
+
+
+def test_a_fold_takes_words_and_tables():
+    fold = page.folded("More", "Words.", page.table(("a", "b"), [("x", 1)]))
+    assert fold._repr_markdown_() == (
+        "<details><summary>More</summary>\n\nWords.\n\n| a | b |\n|---|---:|\n| x | 1 |\n\n</details>"
+    )
+
+
 def test_the_answer_key_gives_each_learner_the_right_answer(make, capsys):
     rows = list(csv.DictReader(io.StringIO(answer_key(71, ["Ada", "Bo, the second"], "S26"))))
     assert [(row["learner"], row["exercise"]) for row in rows] == [

@@ -119,7 +119,7 @@ def _judge_rig(values, n):
 def _rig_question(n):
     vibration, travel, mean, peak, force = _limits(n)
     return (
-        f"The team may try the rig on a loaded carrier: body {n.mass} kg on each wheel, wheel {n.wheel} kg with its "
+        f"The team may try the rig on a carrier: body {n.mass} kg on each wheel, wheel {n.wheel} kg with its "
         f"motor, everything else as in the table of parameters. Sensor, computer and motor are those of workbook 00 "
         f"(1000 samples a second, 3 ms late, 3 ms lag); the motor gives {force:.0f} N at most. Choose the weights of "
         "the optimal law and the largest force, so that on the descent of the Fell loop, at one wheel, weighted "
@@ -190,7 +190,7 @@ EXERCISES = [
         options={
             "a": "almost nothing: with enough power the body is held still",
             "b": "about a third: a motor that pushes at the right moment cancels most bumps",
-            "c": "about two thirds",
+            "c": "about two thirds: the slow heave goes, the quick shake stays",
             "d": "all of it: nobody moves the 14 Hz point, and the shake is what counts",
         },
         answer="c",
@@ -215,7 +215,7 @@ EXERCISES = [
         answer=lambda n: _heat(n) - _road(n), unit="W",
         hints=[
             "Three flows add up to zero: road, damper, motor.",
-            "$c\\,\\mathrm{E}[v^2] - P = W k_t/2$, solved for $P$.",
+            "$V c = P + W k_t/2$, solved for $P$; $V$ is the square of the rms speed of travel.",
             "The damper's heat first (square the speed in m/s), then take away what the road puts in.",
         ],
         slips=[
@@ -362,7 +362,8 @@ EXERCISES = [
         answer=_look, unit="m",
         hints=[
             "The late chain eats part of what the camera sees.",
-            "$d = v\\,(T_p + \\tau)$.",
+            "$d = v\\,(T_p + \\tau)$: $T_p$ is the look ahead that the law wants, $\\tau$ the time from picture to "
+            "force.",
             "Speed in m/s, times the sum of both times in seconds.",
         ],
         slips=[
@@ -415,8 +416,8 @@ EXERCISES = [
             "force_limit": f"{_reference(n)[2]:.0f} N",
         },
         solution=_rig_solution,
-        hints=["Start from the comfort weights of this page, 30000 1/s^4 and 300 1/s^4, and all the motor's force; see "
-               "what fails.",
+        hints=["Start from the comfort weights of this page, 30000 1/s^4 and 300 1/s^4 (written so, not as powers of "
+               "ten), and all the motor's force; see what fails.",
                "Raise the weight of travel tenfold and more. What improves, and how much vibration does it cost?",
                "Halve your steps: stroke and mean power ask for more weight on travel, vibration for less. A larger "
                "weight on grip costs calm: leave it."],

@@ -73,13 +73,12 @@ def crossing_figure(vehicle=CARRIER):
     """Body over road under five laws: all through the same point."""
     figure, ax = new_figure((9, 3.9))
     point = closed_forms.invariant_points()[0].at(vehicle)
-    looks = ((INK, "solid", 2.15, 2.2), (PLUM, (0, (2, 1.5)), 1.25, 0.95), (BLUE, (0, (7, 2.5)), 3.4, 0.045), None,
+    looks = ((INK, "solid", 2.15, 2.2), (PLUM, (0, (2, 1.5)), 1.25, 0.95), (BLUE, (0, (7, 2.5)), 3.4, 0.045),
              (BLUE, "solid", 1.0, 0.03))  # fmt: skip
     for (name, gains, damping, ahead), look in zip(laws(vehicle), looks, strict=True):
-        if look:
-            gain = np.abs(controlled_response(vehicle, gains, "body", FREQUENCY, damping, ahead))
-            ax.loglog(FREQUENCY, gain, color=look[0], linestyle=look[1])
-            ax.text(look[2], look[3], name, color=look[0], va="center")
+        gain = np.abs(controlled_response(vehicle, gains, "body", FREQUENCY, damping, ahead))
+        ax.loglog(FREQUENCY, gain, color=look[0], linestyle=look[1])
+        ax.text(look[2], look[3], name, color=look[0], va="center")
     ax.plot(point.frequency_hz, abs(point.value), "o", color=ORANGE, markersize=9)
     ax.text(1.1 * point.frequency_hz, 1.3 * abs(point.value), f"{point.frequency_hz:.1f} Hz, {abs(point.value):.3g}",
             color=ORANGE)  # fmt: skip
@@ -87,8 +86,8 @@ def crossing_figure(vehicle=CARRIER):
                    title="The heave goes; at the orange dot no law has a say")  # fmt: skip
     ax.set_yticks([0.01, 0.1, 1.0], ["0.01", "0.1", "1"])
     alt = (
-        f"Body height over road height for the {vehicle.name} with the calmest damper, a skyhook, the optimal law "
-        "for comfort, and the same with preview. Below 10 Hz the active ones lie far lower; all four "
+        f"Body height over road height for the {vehicle.name} with the calmest damper, a skyhook, an optimal law "
+        "set for calm, and the same with preview. Below 10 Hz the active ones lie far lower; all four "
         f"pass through {abs(point.value):.3f} at {point.frequency_hz:.1f} Hz."
     )
     return still(figure, alt)
@@ -142,7 +141,7 @@ def _compute(machine, exponent, preview, efficiency):
     }  # fmt: skip
 
 
-BARS = ("motor puts in", "motor takes out", "motor, net", "from the battery", "returns reused")
+BARS = ("motor puts in", "motor takes out", "motor, net", "from the battery", "battery with returns")
 FLOOR, CEILING = -50.0, 70.0  # W
 
 
@@ -170,7 +169,8 @@ def power_figure(prediction=""):
         right.grid(visible=False, axis="y")
         right.axvline(0.0, color=INK, linewidth=0.8)
         for row, name in enumerate(BARS):
-            right.text(CEILING, row - 0.3, name, ha="right", va="center", fontsize=9)
+            right.text(CEILING, row - 0.3, name, ha="right", va="center", fontsize=9,
+                       bbox={"facecolor": "white", "linewidth": 0.0, "pad": 0.5})  # fmt: skip
         held = {
             "start gain": left.plot(FREQUENCY, result["start gain"], **GHOST)[0],
             "start": middle.plot(*result["start"], "o", markerfacecolor="none", markersize=12, **GHOST)[0],
@@ -231,7 +231,7 @@ def power_figure(prediction=""):
         name="what power buys",
         sliders=[
             Options("machine", "machine", [(v.name, key) for key, v in FLEET.items()], "carrier"),
-            Slider("exponent", "weight of grip, power of ten", 4.0, 6.5, 0.25, START[0]),
+            Slider("exponent", "weight of grip, 10 to the power of", 4.0, 6.5, 0.25, START[0]),
             Slider("preview", "road seen ahead", 0.0, 0.5, 0.05, START[1], "s"),
             Slider("efficiency", "efficiency of the drive, each way", 40, 100, 5, START[2], "%"),
         ],

@@ -11,16 +11,16 @@ import numpy as np
 import sympy as sp
 
 from helpers.control import optimal
-from helpers.control.optimal import COMFORT, GRIP, Weights, controlled_response, regulator
+from helpers.control.optimal import COMFORT, Weights, controlled_response, regulator
 from helpers.models import closed_forms, quarter_car
-from helpers.models.lifting import lift
 from helpers.models.quarter_car import Step
 from helpers.models.terrain import CLASSES, white_velocity_intensity
 from helpers.models.vehicles import CARRIER, FLEET
-from helpers.teaching.page import Shown, table
+from helpers.teaching.page import Shown, folded, table
 
 EFFICIENCY = 0.6  # of drive and electronics, each way: an assumption of the course
 TRAVEL_WEIGHT = COMFORT.travel
+CALM, EVEN = 4.5, 5.25  # stops of the slider: for calm, and for nearly the calmest damper's grip on the carrier
 FREQUENCY = np.geomspace(0.3, 40.0, 300)  # Hz, drawn
 FINE = np.geomspace(0.02, 400.0, 700)  # Hz, summed over
 
@@ -94,39 +94,44 @@ def at_the_same_grip(machine, preview_time=0.0):
     return brentq(lambda exponent: bought(machine, exponent, preview_time).load - level, 3.0, 6.5, xtol=1e-4)
 
 
+def at_stop(vehicle, exponent, damping=None):
+    """The optimal design at a stop of the live figure's slider."""
+    return regulator(vehicle, Weights(TRAVEL_WEIGHT, 10.0**exponent), damping=damping)
+
+
 def laws(vehicle=CARRIER, frequency=FREQUENCY):
     """(name, gains, damping beside the actuator, preview spectrum) of the laws that this page compares."""
-    comfort = regulator(vehicle)
+    calm = at_stop(vehicle, CALM)
     none = np.zeros(4)
     return (
         ("calmest damper", none, closed_forms.comfort_damping(vehicle), 0.0),
         ("skyhook", np.array([0.0, 4.0 * vehicle.damping, 0.0, 0.0]), None, 0.0),
-        ("optimal, comfort", comfort.gains, None, 0.0),
-        ("optimal, grip", regulator(vehicle, GRIP).gains, None, 0.0),
-        ("comfort, 0.3 s preview", comfort.gains, None, comfort.preview_spectrum(frequency, 0.3)),
+        ("optimal law", calm.gains, None, 0.0),
+        ("optimal, sees 0.3 s ahead", calm.gains, None, calm.preview_spectrum(frequency, 0.3)),
     )
+
+
+def optional(summary, *parts):
+    """Texts and tables that nobody needs for the rest, in a fold that is closed at first."""
+    return folded(f"Optional: {summary}", *parts)
 
 
 # --- proofs -----------------------------------------------------------------------------------------------------------
 
 
 def bands_table(vehicle=CARRIER):
-    """Body over road at the point, and rms acceleration as a whole, below 6 Hz and close to the point."""
+    """Rms acceleration as a whole, below 6 Hz and round the point."""
     white = intensity(vehicle)
     point = closed_forms.invariant_points()[0].at(vehicle).frequency_hz
-    narrow, wide = (np.linspace((1.0 - share) * point, (1.0 + share) * point, 300) for share in (0.03, 0.15))
-    bands = (FINE, np.geomspace(0.02, 6.0, 2000), wide, narrow)
+    bands = (FINE, np.geomspace(0.02, 6.0, 2000), np.linspace(0.85 * point, 1.15 * point, 300))
     rows = []
     for place, (name, gains, damping, _) in enumerate(laws(vehicle)):
-        at, *ahead = (laws(vehicle, band)[place][3] for band in (np.array([point]), *bands))
-        ratio = abs(controlled_response(vehicle, gains, "body", np.array([point]), damping, at)[0])
-        gain = (per_velocity(vehicle, gains, "acceleration", *rest, damping, seen)
-                for *rest, seen in zip(bands, ahead, strict=True))  # fmt: skip
-        felt = (math.sqrt(2.0 * white * np.trapezoid(np.abs(one) ** 2, band))
-                for one, band in zip(gain, bands, strict=True))  # fmt: skip
-        rows.append([name, f"{ratio:.4f}", *(f"{one:.2f}" for one in felt)])
-    head = ["law", "body / road at the point", "acceleration, rms (m/s²)", "its part below 6 Hz",
-            *(f"from {band[0]:.1f} to {band[-1]:.1f} Hz" for band in (wide, narrow))]  # fmt: skip
+        felt = []
+        for band in bands:
+            gain = per_velocity(vehicle, gains, "acceleration", band, damping, laws(vehicle, band)[place][3])
+            felt.append(math.sqrt(2.0 * white * np.trapezoid(np.abs(gain) ** 2, band)))
+        rows.append([name, *(f"{one:.2f}" for one in felt)])
+    head = ["acceleration, rms (m/s²)", "whole", "below 6 Hz", f"{bands[2][0]:.1f} to {bands[2][-1]:.1f} Hz"]
     return table(head, rows)
 
 
@@ -160,25 +165,57 @@ def energy_steps():
 
 
 def energy_balance():
-    """Show the four steps."""
-    return Shown("\n\n".join(step._repr_markdown_() for step in energy_steps()))
+    """The last of the four steps, and the others folded."""
+    *steps, last = energy_steps()
+    fold = optional("how it is derived", "$\\dot z_s$ and $\\dot z_u$ are the speeds $v_s$ and $v_u$.", *steps)
+    return Shown(f"{last._repr_markdown_()}\n\n{fold}")
+
+
+def _watts(vehicle, gains, damping):
+    """Heat in the damper, what the motor puts in, takes out, and its net, W, on class C."""
+    mean = optimal.mean_squares(vehicle, gains, intensity(vehicle), damping)
+    heat = (optimal.open_damping(vehicle) if damping is None else damping) * mean.relative_velocity
+    return heat, mean.supply, mean.supply - mean.power, mean.power + 0.0
 
 
 def balance_table():
-    """The balance in numbers on class C: the laws for the carrier, with and without a damper, and one for the bike."""
-    bare = regulator(CARRIER, damping=0.0)
-    cases = [(name, CARRIER, gains, damping) for name, gains, damping, _ in laws()[:-1]]
-    cases.append(("optimal, comfort, no damper beside it", CARRIER, bare.gains, 0.0))
-    cases.append(("trail bike: optimal, comfort", FLEET["bike"], regulator(FLEET["bike"]).gains, None))
+    """The balance in numbers for the carrier on class C: no motor, a motor beside the soft damper, a motor alone."""
+    white, soft = intensity(CARRIER), optimal.open_damping(CARRIER)
+    calmest_damper, _, calm, _ = laws()
+    rows = [[name, *(f"{watts:.1f}" for watts in _watts(CARRIER, gains, damping))] for name, gains, damping in (
+        calmest_damper[:3], ("optimal law at 4.5", *calm[1:3]),
+        ("optimal law at 4.5, no damper", at_stop(CARRIER, CALM, 0.0).gains, 0.0))]  # fmt: skip
+    heads = ["carrier, class C, 6 m/s", "heat in the damper (W)", "motor puts in (W)", "takes out (W)", "net (W)"]
+    worked = (
+        f"Here $W = {1e6 * white:.0f}\\cdot10^{{-6}}$ m²/s, so the road puts in "
+        f"${1e6 * white:.0f}\\cdot10^{{-6}}\\cdot{CARRIER.tyre_rate:.0f}/2 = {0.5 * white * CARRIER.tyre_rate:.1f}$ W. "
+        f"Beside the motor stands the soft valve, $c = {soft:.0f}$ N s/m."
+    )
+    return Shown(f"{worked}\n\n{table(heads, rows)}")
+
+
+def balance_fold():
+    """More rows, the check of both sides, and a law under which the motor is no brake."""
+    _, skyhook, _, _ = laws()
+    bike = FLEET["bike"]
+    cases = (("carrier: skyhook", CARRIER, *skyhook[1:3]),
+             ("carrier: optimal law at 5.25", CARRIER, at_stop(CARRIER, EVEN).gains, None),
+             ("carrier: optimal law at 4.0", CARRIER, at_stop(CARRIER, 4.0).gains, None),
+             ("trail bike: optimal law at 4.5", bike, at_stop(bike, CALM).gains, None))  # fmt: skip
     rows = []
     for name, vehicle, gains, damping in cases:
-        mean = optimal.mean_squares(vehicle, gains, intensity(vehicle), damping)
-        heat = (optimal.open_damping(vehicle) if damping is None else damping) * mean.relative_velocity
-        watts = (0.5 * intensity(vehicle) * vehicle.tyre_rate, heat - mean.power, heat, mean.power + 0.0, mean.supply,
-                 mean.supply - mean.power)  # fmt: skip
-        rows.append([name, *(f"{value:.1f}" for value in watts)])
-    return table(["law", "$W k_t/2$ (W)", "heat less net (W)", "heat in the damper (W)", "motor, net (W)",
-                  "motor puts in (W)", "motor takes out (W)"], rows)  # fmt: skip
+        heat, supply, taken, net = _watts(vehicle, gains, damping)
+        road = 0.5 * intensity(vehicle) * vehicle.tyre_rate
+        rows.append([name, *(f"{watts:.1f}" for watts in (road, heat - net, heat, supply, taken, net))])
+    heads = ["machine: law", "road puts in, $W k_t/2$ (W)", "heat less net (W)", "heat in the damper (W)",
+             "motor puts in (W)", "takes out (W)", "net (W)"]  # fmt: skip
+    return optional(
+        "is the motor always a brake?", table(heads, rows),
+        "The first two columns are the two sides of the balance. With no damper, $c = 0$, the left side vanishes and "
+        "$P = -W k_t/2$, whatever the law: a motor alone is always a brake. Beside a damper it need not be. The bike's "
+        "law makes its soft damper burn more than the road puts in, and the motor must add the rest; so does the "
+        "carrier's at 4.0. With preview the force comes before the kick: then the road's part changes, too.",
+    )  # fmt: skip
 
 
 # --- reading ----------------------------------------------------------------------------------------------------------
@@ -189,67 +226,7 @@ def bought_table():
     rows = []
     for machine, vehicle in FLEET.items():
         base = calmest(machine)
-        blind, near, far = (bought(machine, at_the_same_grip(machine, ahead), ahead) for ahead in (0.0, 0.1, 0.3))
-        left = [f"{100.0 * got.acceleration / base.acceleration_rms:.0f} %" for got in (blind, near, far)]
-        rows.append([vehicle.name, f"{base.acceleration_rms:.2f}", left[0],
-                     f"{1e3 * base.travel_rms:.1f}, {1e3 * blind.travel:.1f}", f"{blind.supply:.1f}; {blind.net:.1f}",
-                     *left[1:], f"{far.supply:.1f}; {far.net:.1f}"])  # fmt: skip
-    return table(["machine", "calmest damper (m/s²)", "feedback leaves", "travel, rms: calmest, feedback (mm)",
-                  "puts in; net (W)", "seeing 0.1 s ahead", "0.3 s ahead", "puts in; net at 0.3 s (W)"], rows)
-
-
-def ratios_table():
-    """Why the bike gains more than the motorcycle: the motorcycle with the bike's ratios, feedback at equal grip."""
-    from scipy.optimize import brentq
-
-    bike, moto = FLEET["bike"], FLEET["motorcycle"]
-    wheel = {"wheel_mass": moto.body_mass * bike.wheel_mass / bike.body_mass}
-    spring = {"spring_rate": moto.tyre_rate * bike.spring_rate / bike.tyre_rate}
-    cases = (("motorcycle", {}), ("with the bike's mass ratio", wheel), ("with the bike's ratio of rates", spring),
-             ("with both", wheel | spring))  # fmt: skip
-    rows = []
-    for name, changes in cases:
-        vehicle, white = moto.changed(**changes), intensity(moto)
-        base = closed_forms.trade_off(vehicle, white, closed_forms.comfort_damping(vehicle))
-
-        def under(exponent, vehicle=vehicle, white=white):
-            gains = regulator(vehicle, Weights(TRAVEL_WEIGHT, 10.0**exponent)).gains
-            return optimal.mean_squares(vehicle, gains, white)
-
-        level = float(base.tyre_deflection_rms) ** 2
-        got = under(brentq(lambda e, level=level, under=under: under(e).tyre_deflection - level, 2.5, 7.0))
-        rows.append([name, f"{vehicle.wheel_mass / vehicle.body_mass:.2f}",
-                     f"{vehicle.tyre_rate / vehicle.spring_rate:.1f}",
-                     f"{100.0 * math.sqrt(got.acceleration) / base.acceleration_rms:.0f} %"])  # fmt: skip
-    heads = "machine", "wheel over body, $m_u/m_s$", "tyre over spring, $k_t/k_s$", "feedback leaves, same grip"
-    return table(heads, rows)
-
-
-def weights_table(machine="carrier"):
-    """What weight of grip and preview do, class C, one wheel; battery at the assumed efficiency."""
-    rows, base = [], calmest(machine)
-    for exponent, ahead in ((4.5, 0.0), (5.25, 0.0), (6.0, 0.0), (4.5, 0.3)):
-        got = bought(machine, exponent, ahead)
-        shares = (got.acceleration / base.acceleration_rms, got.load / base.load_share_rms)
-        bill = (drawn(got.supply, got.net, EFFICIENCY, reuse) for reuse in (False, True))
-        rows.append([f"$10^{{{exponent:g}}}$" + (f", seeing {ahead:g} s ahead" if ahead else ""),
-                     *(f"{100.0 * share:.0f} %" for share in shares), f"{1e3 * got.travel:.1f}",
-                     f"{got.supply:.1f}; {got.net:.1f}", *(f"{watts:.1f}" for watts in bill)])  # fmt: skip
-    return table(["weight of grip (1/s⁴)", "acceleration / calmest damper's", "tyre-load variation / calmest damper's",
-                  "travel, rms (mm)", "puts in; net (W)", "battery (W)", "with returns reused (W)"], rows)  # fmt: skip
-
-
-def lift_table(force=3000.0):
-    """Energy, force and least time to lift the body by all its rebound travel, one wheel."""
-    rows = []
-    for vehicle in FLEET.values():
-        done = [lift(vehicle, vehicle.rebound_travel, force, limit) for limit in (100.0, 250.0, 1000.0, math.inf)]
-        rows.append([
-            vehicle.name, f"{1e3 * vehicle.rebound_travel:.0f}", f"{done[0].energy:.1f}",
-            f"{done[0].holding_force:.0f}", *(f"{one.least_time:.2f}" for one in done[:3]),
-            f"{done[3].least_time:.3f}", f"{1e-3 * done[3].peak_power:.1f}", f"{done[3].by_gravity:.3f}",
-            f"{done[3].by_gravity * vehicle.descent_speed:.1f}",
-        ])  # fmt: skip
-    return table(["machine", "rebound travel (mm)", "energy (J)", "to hold it there (N)", "with 100 W (s)", "250 W (s)",
-                  "1 kW (s)", f"any power, {1e-3 * force:g} kN (s)", "its peak (kW)", "bound by gravity (s)",
-                  "rolled meanwhile (m)"], rows)  # fmt: skip
+        every = [bought(machine, at_the_same_grip(machine, ahead), ahead) for ahead in (0.0, 0.1, 0.3)]
+        rows.append([vehicle.name, *(f"{100.0 * got.acceleration / base.acceleration_rms:.0f} %" for got in every),
+                     *(f"{got.supply:.1f}" for got in (every[0], every[2]))])  # fmt: skip
+    return table(["same grip", "feedback", "0.1 s ahead", "0.3 s ahead", "motor puts in (W)", "at 0.3 s (W)"], rows)

@@ -17,7 +17,8 @@ from helpers.simulation.metrics import metrics, valve_activity
 from helpers.simulation.runs import ride_section
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, GHOST, INK, PALETTE, new_figure, sketch_axes, still, style
-from scenes.w04_steps import decision_table, edge_table, slow_valves, small_step, step_table
+from scenes.w04_folds import hysteresis_fold, legs_fold, steps_fold, ways_fold
+from scenes.w04_steps import decision_table, edge_table, small_step, step_table
 from scenes.w04_tables import (  # the page asks this module for its tables too
     BIKE,
     CHAIN,
@@ -29,19 +30,14 @@ from scenes.w04_tables import (  # the page asks this module for its tables too
     bumps,
     found_late,
     hold_table,
-    kinds_table,
+    identity,
     latch_table,
-    legs_on_paper,
     legs_table,
     machines_table,
-    ordinary,
     parameters_table,
-    push_steps,
     ridden,
-    root_gaps,
     root_peaks,
     scored,
-    selectors_table,
     switch_spike,
     switched,
     threshold_table,
@@ -49,10 +45,10 @@ from scenes.w04_tables import (  # the page asks this module for its tables too
 )
 
 __all__ = [
-    "ModeSelector", "Passive", "card", "decision_table", "edge_table", "found_late", "hold_table", "kinds_table",
-    "latch_table", "legs_on_paper", "legs_table", "machine_sketch", "machines_table", "ordinary", "parameters_table",
-    "push_steps", "ridden", "root_gaps", "root_peaks", "selectors_table", "slow_valves", "small_step", "step_table",
-    "switch_spike", "threshold_figure", "threshold_table", "two_curves_figure", "walk", "BIKE", "DEALER",
+    "card", "decision_table", "edge_table", "found_late", "hold_table", "hysteresis_fold", "identity", "latch_table",
+    "legs_fold", "legs_table", "machine_sketch", "machines_table", "parameters_table", "puzzle_sketch", "root_peaks",
+    "small_step", "step_table", "steps_fold", "switch_spike", "threshold_figure", "threshold_table",
+    "two_curves_figure", "walk", "ways_fold", "BIKE",
 ]  # fmt: skip
 
 PREDICTED = {"a": 12, "b": 6, "c": 3, "d": 0}  # roots still found at twice the dealer's threshold
@@ -175,7 +171,7 @@ RIDES = {
 KINDS = {
     "dealer's, normally closed": "closed",
     "dealer's, normally open": "open",
-    "slow and fine, normally closed": "fine",
+    "slow and fine, normally closed (extra)": "fine",
 }
 WINDOW, HIGHEST, EDGE = 6.0, 120.0, 126.0  # s shown; m/s2, and with room for the marks there
 ASKED = "trail bike, climb", "closed", 0.5  # the case of the prediction
@@ -335,7 +331,7 @@ def threshold_figure(prediction=""):
 
     def describe(values, result):
         found = result["score"]
-        kind = next(name for name, key in KINDS.items() if key == values["kind"])
+        kind = next(name for name, key in KINDS.items() if key == values["kind"]).removesuffix(" (extra)")
         if result["idle"]:
             return (
                 f"{values['place'].capitalize()}, {kind}: a normally-open valve goes firm only where the rider pedals; "
@@ -354,8 +350,8 @@ def threshold_figure(prediction=""):
         sliders=[
             Options("place", "ride", list(RIDES), "trail bike, climb"),
             Options("kind", "selector", list(KINDS.items()), "closed"),
-            Slider("threshold", "threshold", 5, 120, 5, 40, "m/s²"),
-            Slider("hold", "hold time", 0.2, 2.0, 0.05, 0.5, "s"),
+            Slider("threshold", "threshold", 5, 120, 1, 40, "m/s²"),
+            Slider("hold", "hold time", 0.05, 2.0, 0.05, 0.5, "s"),
         ],
         compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 4.3),
     )  # fmt: skip
