@@ -13,7 +13,7 @@ from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
 from helpers.simulation import lanes
 from helpers.simulation.lane_metrics import NAMES, ROWS, measured, prepare
-from helpers.simulation.lane_step import LANES, new_rows, place
+from helpers.simulation.lane_step import LANES, lined_up, place
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, Run, Schedule, axle_path, beyond, scheduled
 
 AT_REST = (0.0, 0.0, 0.0, 0.0)
@@ -106,8 +106,8 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     """
     count = len(rides)
     width = VECTOR * math.ceil(count / VECTOR)
-    rows, clock = new_rows(ROWS), np.zeros((lanes.CLOCKS, LANES), dtype=np.int64)
-    laws, curves = np.zeros((PARAMETERS, LANES)), np.zeros((LANES, lanes.CURVES))
+    rows, clock, laws = lined_up(ROWS), lined_up(lanes.CLOCKS, dtype=np.int64), lined_up(PARAMETERS)
+    curves = np.zeros((LANES, lanes.CURVES))
     random = np.zeros(LANES, dtype=np.uint64)
     paths, legs, pushes, aheads = _Rows(), _Rows(), _Rows(), _Rows()
     ring = 2
@@ -147,7 +147,7 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
         rows.ravel(), width, most, log_every, clock, random, laws, curves, np.zeros((LANES, MEMORY)),
         np.array([leg for leg, _ in legs.rows]), grounds, np.concatenate([path.distance for path in paths.rows]),
         np.concatenate([path.height for path in paths.rows]), np.zeros((len(legs.rows), lanes.WIDE)),
-        np.zeros((lanes.ROLLED, LANES)), pushes.padded(2 * most + 1), aheads.padded(most + 1),
+        lined_up(lanes.ROLLED), pushes.padded(2 * most + 1), aheads.padded(most + 1),
         np.zeros((LANES, 2, ring)), np.zeros((LANES, 2, ring), dtype=np.int64), log, energy,
         *_kinds(rides), *(True if name in metrics else None for name in ("comfort", "hand_arm")),
     )  # fmt: skip
