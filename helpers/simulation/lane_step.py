@@ -158,18 +158,25 @@ def stage(w, lanes, here, before, share, kept, road, push, pushed, active, round
 
 
 @njit(cache=True, inline="always", error_model="numpy")
-def sense(w, lanes):
-    """Let the sensor filters take in what is there now; a filter that keeps nothing shows it as it is."""
+def sense(w, lanes, two_state):
+    """Let the sensor filters take in what is there now; a filter that keeps nothing shows it as it is.
+
+    two_state: whether all laws are of that kind, which look at the first three measurements alone.
+    """
     for j in range(lanes):
         keep, take = w[SMOOTHING + j], w[FRESH + j]
-        zs, vs, zu, vu = w[BODY + j], w[FIRST + BODY_SPEED + j], w[WHEEL + j], w[FIRST + WHEEL_SPEED + j]
+        vs, vu = w[FIRST + BODY_SPEED + j], w[FIRST + WHEEL_SPEED + j]
         w[SEEN + j] = keep * w[SEEN + j] + take * vs
         w[SEEN + LANES + j] = keep * w[SEEN + LANES + j] + take * (vs - vu)
         w[SEEN + 2 * LANES + j] = keep * w[SEEN + 2 * LANES + j] + take * w[FIRST + BODY_ACC + j]
-        w[SEEN + 3 * LANES + j] = keep * w[SEEN + 3 * LANES + j] + take * w[FIRST + WHEEL_ACC + j]
-        w[SEEN + 4 * LANES + j] = keep * w[SEEN + 4 * LANES + j] + take * (zs - zu)
-        w[SEEN + 5 * LANES + j] = keep * w[SEEN + 5 * LANES + j] + take * (zu - w[ROAD + j])
-        w[SEEN + 6 * LANES + j] = keep * w[SEEN + 6 * LANES + j] + take * w[AHEAD + j]
+    if not two_state:
+        for j in range(lanes):
+            keep, take = w[SMOOTHING + j], w[FRESH + j]
+            zs, zu = w[BODY + j], w[WHEEL + j]
+            w[SEEN + 3 * LANES + j] = keep * w[SEEN + 3 * LANES + j] + take * w[FIRST + WHEEL_ACC + j]
+            w[SEEN + 4 * LANES + j] = keep * w[SEEN + 4 * LANES + j] + take * (zs - zu)
+            w[SEEN + 5 * LANES + j] = keep * w[SEEN + 5 * LANES + j] + take * (zu - w[ROAD + j])
+            w[SEEN + 6 * LANES + j] = keep * w[SEEN + 6 * LANES + j] + take * w[AHEAD + j]
 
 
 def place(rows, lane, vehicle, fit, initial, start):

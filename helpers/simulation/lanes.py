@@ -257,7 +257,7 @@ def march(
                 if clock[SEES + j] >= 0:
                     w[AHEAD + j] = aheads[clock[SEES + j], n]
         if n == wake or filtered:
-            sense(w, lanes)
+            sense(w, lanes, two_state)
         if n == wake:
             wake, jumped = attend(n, w, lanes, clock, dice, law, curve, memory, orders, times, ring, joules, two_state)
             if jumped:
