@@ -195,12 +195,12 @@ def place(rows, lane, vehicle, fit, initial, start):
     rows[(FIRST + BODY_SPEED) // LANES, lane], rows[(FIRST + WHEEL_SPEED) // LANES, lane] = start[1], start[3]
 
 
-def lined_up(rows, columns=LANES, dtype=float):
-    """Zeros of shape (rows, columns) that begin where a line of the processor's cache does.
+def lined_up(rows, dtype=float):
+    """Zeros of shape (rows, LANES) that begin where a line of the processor's cache does.
 
     Elsewhere every vector of eight numbers lies in two lines, and the same arithmetic takes a third longer.
     """
-    size, spare = rows * columns, CACHE_LINE // 8
+    size, spare = rows * LANES, CACHE_LINE // 8
     room = np.zeros(size + spare, dtype=dtype)
     begin = -room.ctypes.data // 8 % spare
-    return room[begin : begin + size].reshape(rows, columns)
+    return room[begin : begin + size].reshape(rows, LANES)

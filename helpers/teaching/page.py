@@ -59,6 +59,21 @@ def table(heads, rows):
     return Shown("\n".join([f"| {' | '.join(heads)} |", ruled, *lines]))
 
 
+def quantity_cells(row, *values):
+    """Symbol, meaning, unit, default and range of a parameter's `quantities.Row`; `values` in place of its own."""
+    symbol = f"${row.symbol}$" if row.symbol else row.name.replace("_", " ")
+    shown = ", ".join(minus(with_unit(value, "", 4)) for value in values or (row.value,))
+    within = minus(f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}")
+    return [symbol, row.meaning, pretty(row.unit) or "–", shown, within]
+
+
+def quantity_table(rows, *more):
+    """A table of rows of `quantity_cells`; `more` are heads of what stands behind them."""
+    lines = (f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in row)} |" for row in rows)
+    heads = ["symbol", "meaning", "unit", "default", "range", *more]
+    return Shown("\n".join([f"| {' | '.join(heads)} |", "|---|---|---|---:|---|" + "---|" * len(more), *lines]))
+
+
 def folded(summary, *parts):
     """Words and things that show themselves as Markdown, in a fold that is closed at first."""
     inside = "\n\n".join(part if isinstance(part, str) else part._repr_markdown_() for part in parts)
@@ -165,15 +180,9 @@ class Book:
         rows = [row for instance in instances for row in described(instance)]
         sources = {row.source for row in rows}
         said_once = len(sources) == 1  # one sentence then says where all of them come from
-        head = ["symbol", "meaning", "unit", "default", "range"] + ([] if said_once else ["source"])
-        lines = [f"| {' | '.join(head)} |", "|---|---|---|---:|---|" + ("" if said_once else "---|")]
-        for row in rows:
-            symbol = f"${row.symbol}$" if row.symbol else row.name.replace("_", " ")
-            cells = [symbol, row.meaning, pretty(row.unit) or "–", minus(with_unit(row.value, "", 4)),
-                     minus(f"{with_unit(row.low, '', 4)} to {with_unit(row.high, '', 4)}")]
-            cells += [] if said_once else [row.source]
-            lines.append(f"| {' | '.join(cell.replace('|', chr(92) + '|') for cell in cells)} |")
-        _show("\n".join(lines) + (f"\n\nSource of every value: {sources.pop()}." if said_once else ""))
+        cells = [quantity_cells(row) + ([] if said_once else [row.source]) for row in rows]
+        told = quantity_table(cells, *([] if said_once else ["source"]))
+        _show(f"{told}\n\nSource of every value: {sources.pop()}." if said_once else told.text)
 
     def progress(self):
         """Print which of the page's exercises were answered rightly in this session."""

@@ -11,8 +11,7 @@ from helpers.models import closed_forms, quantities
 from helpers.models.lifting import lift
 from helpers.models.quarter_car import Step, Z_r, Z_s, Z_u, k_t, m_s, m_u, s, transfer_function
 from helpers.models.vehicles import CARRIER, FLEET
-from helpers.teaching.page import Shown, table
-from helpers.teaching.units import pretty, with_unit
+from helpers.teaching.page import Shown, quantity_cells, quantity_table, table
 from scenes.w02_numbers import CALM, EFFICIENCY, EVEN, TRAVEL_WEIGHT, bought, calmest, drawn, intensity, optional
 
 
@@ -53,13 +52,8 @@ _CORE = ("body_mass", "wheel_mass", "spring_rate", "tyre_rate", "damping", "bump
 
 
 def _rows(rows):
-    lines = [
-        f"| ${row.symbol}$ | {row.meaning}{' (grip)' if row.name == 'tyre_deflection' else ''} | "
-        f"{pretty(row.unit) or '–'} | {with_unit(row.value, '', 4)} | {with_unit(row.low, '', 4)} to "
-        f"{with_unit(row.high, '', 4)} |"
-        for row in rows
-    ]
-    return "\n".join(["| symbol | meaning | unit | default | range |", "|---|---|---|---:|---|", *lines])
+    told = (replace(row, meaning=f"{row.meaning} (grip)") if row.name == "tyre_deflection" else row for row in rows)
+    return quantity_table(map(quantity_cells, told))
 
 
 def parameters():

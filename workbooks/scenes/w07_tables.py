@@ -14,8 +14,7 @@ from helpers.models.quarter_car import Step
 from helpers.models.terrain import fell_loop, half_round
 from helpers.simulation.two_wheels import lever, ride_two
 from helpers.simulation.weighting import weighted_rms
-from helpers.teaching.page import Shown, folded, table
-from helpers.teaching.units import pretty, with_unit
+from helpers.teaching.page import Shown, folded, quantity_cells, quantity_table, table
 
 BIKE = HALF_CARS["bike"]
 # Threshold and hold time of workbook 04's dealer; 10 ms to open, 20 ms ahead at the rear, 20 ms to close.
@@ -204,10 +203,8 @@ def nulls_table():
 
 
 def _row(symbol, told, *values):
-    """A row of the parameter table; `values` in place of the one told where front and rear differ."""
-    shown = ", ".join(with_unit(value, "", 4) for value in values or (told.value,))
-    return (symbol, told.meaning.replace("|", "\\|"), pretty(told.unit) or "–", shown,
-            f"{with_unit(told.low, '', 4)} to {with_unit(told.high, '', 4)}")  # fmt: skip
+    """Cells of the parameter table under a symbol of the page's own."""
+    return [symbol, *quantity_cells(told, *values)[1:]]
 
 
 def _slopes(curve):
@@ -238,18 +235,16 @@ def parameters():
         if name not in ("body_mass", "spring_rate", "pedal_force") and np.isfinite(told.value)
     ]
     others += [_row("$e$", rule["speed_error"]), _row("closing", rule["closing"])]
-    heads, ruled = "| symbol | meaning | unit | default | range |", "|---|---|---|---:|---|"
-    lines = ["\n".join([heads, ruled, *(f"| {' | '.join(row)} |" for row in rows)]) for rows in (core, others)]
     firm, hard = (end.lockout_curve.compression for end in (BIKE.front, BIKE.rear))
     looked_up = folded(
-        "All other values (optional)", lines[1],
+        "All other values (optional)", quantity_table(others),
         f"The rides use curves. Open: {_slopes(BIKE.front.open_curve)} N s/m in front, {_slopes(BIKE.rear.open_curve)} "
         f"behind. Locked: {firm.low:.0f} and {hard.low:.0f} N s/m in compression up to a blow-off at "
         f"{firm.low * firm.knee:.0f} and {hard.low * hard.knee:.0f} N. The plain coefficient $c$ serves only the "
         "figure of the waves. Nobody pedals.",
     )  # fmt: skip
     told = "Two values are front and rear. Source of every value: invented for the course."
-    return Shown("\n\n".join([lines[0], told, looked_up.text]))
+    return Shown(f"{quantity_table(core)}\n\n{told}\n\n{looked_up}")
 
 
 def allowed_table():

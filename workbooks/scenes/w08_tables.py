@@ -8,8 +8,7 @@ from helpers.models.orifice import BAR, SHARP_EDGED, Annulus
 from helpers.models.quantities import table as described
 from helpers.models.shims import TRAIL_PISTON
 from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, VELOCITY_COEFFICIENT, StickSlip
-from helpers.teaching.page import Shown, folded, table
-from helpers.teaching.units import pretty, with_unit
+from helpers.teaching.page import Shown, folded, quantity_cells, quantity_table, table
 from scenes import w08_numbers as numbers
 from scenes import w08_rising as late
 from scenes.w08_numbers import BENCH, BLOW_OFF, COIL, FIELD, HARD, MOST, MOTOR, POWER, STRONGER
@@ -235,15 +234,14 @@ def parameter_table():
         ("mass of valve and armature, $m + m_a$ (g)", *(f"{1e3 * (valve.mass + COIL.mass):.3g}" for valve in valves)),
         ("the coil's iron is full at $B_s$ (T)", *(f"{COIL.saturation:g}" for _ in valves)),
     ])  # fmt: skip
-    ruled = ["| symbol | meaning | unit | default | range |", "|---|---|---|---:|---|"]
+    rows = []
     for row in (row for each in (POPPET, PILOTED, COIL, MOTOR) for row in described(each)):
-        default, low, high = (with_unit(value, "", 4).replace("-", "−") for value in (row.value, row.low, row.high))
+        symbol, meaning, unit, default, within = quantity_cells(row)
         turned = f" ({math.degrees(row.value):.0f}°)" if row.unit == "rad" else ""
-        unit = pretty(row.unit).replace("kg m2", "kg·m²") or "–"
-        ruled.append(f"| ${row.symbol}$ | {row.meaning} | {unit} | {default}{turned} | {low} to {high} |")
+        rows.append([symbol, meaning, unit.replace("kg m2", "kg·m²"), default + turned, within])
     width, ports = 1e3 * POPPET.opening_area(1.0), 1e3 * BALANCED.opening_area(1.0)
     return _with_more(
-        core, "Every parameter, for looking up", "\n".join(ruled),
+        core, "Every parameter, for looking up", quantity_table(rows),
         "Source of every value: invented for the course. The rows are the poppet's, from $a$ on the piloted valve's, "
         "from $d_p$ the coil's, from $K_m$ the motor's.",
         "Fully open at 37 bar the poppet passes {:.1f} and the spool {:.1f} litres a minute.".format(*passed(BLOW_OFF)),
@@ -277,7 +275,7 @@ def oil_table():
     for celsius in (-20.0, -10.0, 10.0, 40.0, 70.0):
         liquid = DAMPER_OIL.at(ZERO_CELSIUS + celsius)
         rows.append((
-            f"{celsius:.0f} °C".replace("-", "−"), f"{1e6 * liquid.viscosity / liquid.density:.0f}",
+            f"{celsius:.0f} °C", f"{1e6 * liquid.viscosity / liquid.density:.0f}",
             _three(lambda bar, c=celsius: numbers.coil_move("piloted valve", bar, celsius=c).time),
             _three(lambda bar, liquid=liquid: PILOTED.closing_time(bar * BAR, liquid)),
         ))  # fmt: skip
@@ -356,7 +354,7 @@ def price_table():
                 " to ".join(f"{MILLI_MINUTE * Annulus(BALANCED.diameter, gap, 5e-3, e).leakage(bar * BAR, liquid):.1f}"
                             for e in (0.0, 1.0)) for bar in (BENCH, BLOW_OFF, HARD)
             ]  # fmt: skip
-            rows.append((f"{1e6 * gap:.0f} µm, {celsius:.0f} °C".replace("-", "−"), *cells))
+            rows.append((f"{1e6 * gap:.0f} µm, {celsius:.0f} °C", *cells))
     return table(("clearance, oil", "5 bar (ml/min)", "37 bar (ml/min)", "100 bar (ml/min)"), rows)
 
 
