@@ -12,6 +12,7 @@ COMMANDS = (
     ("refresh", "run the workbooks again and store their outputs: refresh [NN ...]"),
     ("export", "write the reading edition as HTML: export [folder] [--pdf]"),
     ("figures", "make the pictures for slides and handouts: figures [--check]"),
+    ("map", "print what each module of the package holds: map [layer ...]"),
 )
 
 
