@@ -5,7 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
 
-from helpers.teaching.units import AnswerError, quoted, read_quantity, with_unit
+from helpers.teaching.units import AnswerError, clipped, quoted, read_quantity, with_unit
 from helpers.teaching.verdict import Exercise, Verdict, written
 
 
@@ -40,7 +40,7 @@ class Parameter:
             slack = 1e-9 * (self.high - self.low)                    # 300 ms must pass a limit of 0.3 s
             if self.low - slack <= value <= self.high + slack:
                 return value
-        shown = " ".join(map(str, answer)) if isinstance(answer, (tuple, list)) else answer
+        shown = " ".join(map(clipped, answer)) if isinstance(answer, tuple) else answer
         raise AnswerError(f"{quoted(shown)} cannot be used for {self.name} ({self.label}): it may be {self.allowed}.")
 
 

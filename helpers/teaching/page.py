@@ -7,7 +7,7 @@ import sys
 import helpers
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Design, Learner, Numeric, ShortText, check
-from helpers.teaching.units import AnswerError, clipped, pretty, with_unit
+from helpers.teaching.units import AnswerError, clipped, pretty, registry, with_unit
 from helpers.teaching.verdict import written
 
 
@@ -25,6 +25,7 @@ def open_workbook(number, learner="", class_code=""):
         raise PageError(f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
                        "the course's folder: it installs what is missing and opens the page again.")
     book = Book(number, Learner(str(learner), str(class_code), number), exercises_of(number))
+    registry()  # here, where a moment is nothing, and not when the first answer waits for its verdict
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
     print(f"Workbook {number:02d}, helpers {helpers.__version__}: ready. Your numbers are drawn {who}{code}.")

@@ -1,17 +1,27 @@
-"""Reading what a learner typed: a number with its unit, converted to the unit that the question asks for."""
+"""Reading what a learner typed: a number with its unit, converted to the unit that the question asks for.
+
+Whatever was typed is read in milliseconds: length is bounded first, and no pattern here can read the same characters
+in two ways (`++` and `*+` never give back what they took), so none has alternatives to try without end.
+"""
 
 import math
 import re
+import reprlib
+import unicodedata
 from functools import lru_cache
 
-_SUPERSCRIPT = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻", "0123456789-")
+import numpy as np
+
+LONGEST = 80  # characters of a number with its unit
 _RAISED = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
-_SIGNS = str.maketrans({"−": "-", "·": "*", "⋅": "*", "×": "*", "\u00a0": " ", "\u2009": " ", "\u202f": " "})
-_ANSWER = re.compile(r"(?:[^\W\d]\w{0,11}\s*[=≈]|[≈~])?\s*"                    # an optional "f ="
-                     r"([+-]?\s?(?:\d{1,3}(?: \d{3})+(?!\d)|\d+)?(?:[.,]\d+)*\.?(?:[eE][+-]?\d+)?)"
-                     r"(?:\s*[*x]\s*10\s*(?:\^|\*\*)\s*([+-]?\d+))?\s*(.*)", re.DOTALL)
-# Only names with one-digit powers reach the units library: a tower of powers would keep it busy for ever.
-_UNIT = re.compile(r"(?:[^\W\d]+(?:(?:\^|\*\*)-?\d)?|[°%]|1|[*/() ])*")
+_LOWERED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺", "0123456789-+")
+_SIGNS = str.maketrans("−–·⋅∙×∕⁄", "--****//")
+_ANSWER = re.compile(r"(?:[^\W\d]\w{0,11}\s?[=≈]|[≈~])?\s?"                    # an optional "f ="
+                     r"([+-]?\s?(?:\d{1,3}(?: \d{3})++(?!\d)|\d++)?(?:[.,]\d++)*+\.?(?:[eE][+-]?\d++)?)"
+                     r"(?:\s?[*x]\s?10\s?(?:\^|\*\*)\s?([+-]?\d++))?\s?(.*)")
+# Only names with one-digit powers, and 1 over something, reach the units library, which would work out a tower of
+# powers or of digits for ever.
+_UNIT = re.compile(r"(?:[^\W\d]++(?:(?:\^|\*\*)-?\d)?|[°%]|1(?= ?/)|[*/() ])*+")
 # What a plain number may count.
 _COUNTED = {word + s for word in ("cell", "move", "piece", "setting", "step", "sample", "event") for s in ("", "s")}
 _SPELLINGS = {"hz": "Hz", "khz": "kHz", "Nm": "N*m", "kNm": "kN*m", "Ns": "N*s", "kNs": "kN*s", "rev": "turn",
@@ -23,19 +33,36 @@ class AnswerError(ValueError):
 
 
 @lru_cache(1)
-def _registry():
-    import pint  # half a second: only when the first answer is read
+def registry():
+    """The units library, loaded once: half a second, which a page spends when it is opened."""
+    import pint
 
     return pint.UnitRegistry(cache_folder=None)
 
 
-def clipped(text):
-    """The learner's own text in one line of readable length."""
+class _Short(reprlib.Repr):
+    """A container's first members, each as str() shows it: a learner meets 2.5 and not a type's name."""
+
+    def repr_instance(self, x, level):
+        return str(x)
+
+    repr_int = repr_instance
+
+
+def clipped(thing):
+    """What the learner gave, in one line of readable length and without control characters."""
     try:
-        text = " ".join(str(text).replace("`", "'").split())
-    except ValueError:  # an integer of thousands of digits
-        text = "a number that long"
+        text = (thing if isinstance(thing, str) else _Short().repr(thing))[:400]
+    except Exception:  # an object that cannot say what it is, an integer of thousands of digits
+        text = "something that cannot be shown"
+    text = " ".join("".join(c if c.isprintable() else " " for c in text.replace("`", "'")).split())
     return text if len(text) <= 40 else text[:37] + "..."
+
+
+def plain(text):
+    """One spelling for what looks alike: full-width letters, signs, spaces; superscripts as ^2."""
+    text = re.sub("[⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺]++", lambda m: "^" + m[0].translate(_LOWERED), text)
+    return " ".join(unicodedata.normalize("NFKC", text).translate(_SIGNS).split())
 
 
 def quoted(text):
@@ -62,14 +89,13 @@ def with_unit(value, unit, digits=3):
 
 @lru_cache(256)
 def _parse_unit(text):
-    """A pint unit; AnswerError if the text is not one."""
-    tidy = re.sub(r"[⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+", lambda m: "^" + m[0].translate(_SUPERSCRIPT), text).translate(_SIGNS)
-    tidy = re.sub(r"\s*(\^|\*\*)\s*", r"\1", tidy.strip())
-    tidy = re.sub(r"(?<![\w^*])([^\W\d]+)(-?\d)\b", r"\1^\2", tidy)            # m/s2, s-1
-    tidy = re.sub(r"[^\W\d_]+", lambda m: _SPELLINGS.get(m[0], m[0]), tidy)
-    if len(tidy) <= 60 and _UNIT.fullmatch(tidy):
+    """A unit of the library for a `plain` text; AnswerError if it is none."""
+    tidy = re.sub(r" ?(\^|\*\*) ?", r"\1", text) if len(text) <= LONGEST else "?"
+    tidy = re.sub(r"(?<![\w^*])([^\W\d]++)(-?\d)\b", r"\1^\2", tidy)           # m/s2, s-1
+    tidy = re.sub(r"[^\W\d_]++", lambda m: _SPELLINGS.get(m[0], m[0]), tidy)
+    if len(tidy) <= LONGEST and _UNIT.fullmatch(tidy):
         try:
-            return _registry().parse_units(tidy)
+            return registry().parse_units(tidy)
         except Exception:  # the library raises half a dozen unrelated types on nonsense
             pass
     raise AnswerError(f"The unit {quoted(text)} is not known; write it like Hz, N*s/m, m/s^2 or km/h.")
@@ -90,34 +116,45 @@ def _number(token, power, text):
                           "write one like 2.3 or 1.2e3.") from None
 
 
-def _split(answer):
-    """Value and unit text from '2.3 Hz', (2.3, 'Hz'), a bare number or a quantity of the units library."""
+def _parted(answer):
+    """Number or text, and the unit's text or None, of '2.3 Hz', (2.3, 'Hz'), a bare number, a quantity of pint."""
     if isinstance(answer, (tuple, list)) and len(answer) == 2:
         value, unit = answer
     elif hasattr(answer, "magnitude") and hasattr(answer, "units"):
-        value, unit = answer.magnitude, str(answer.units)
+        value, unit = answer.magnitude, answer.units
     else:
         value, unit = answer, None
+    if not isinstance(value, str):
+        no_number = isinstance(value, (bool, np.bool_, complex, np.ma.MaskedArray)) or getattr(value, "ndim", 0)
+        value = math.nan if no_number else float(value)
+    return value, None if unit is None else str(unit)
+
+
+def _split(answer):
+    """Value and unit text of an answer; AnswerError if it is not a finite number."""
+    try:
+        value, unit = _parted(answer)
+    except Exception:  # any object may stand in an answer cell, and its conversion may raise anything
+        value, unit = math.nan, None
+    if max(len(text) for text in (value, unit, "") if isinstance(text, str)) > LONGEST:
+        raise AnswerError("That is too long for a number with its unit; write for example '0.5 m'.")
+    unit = None if unit is None else plain(unit)
     if isinstance(value, str):
-        if len(value) > 80:
-            raise AnswerError("That is too long for a number with its unit; write for example '0.5 m'.")
-        text = re.sub(r"10([⁰¹²³⁴⁵⁶⁷⁸⁹⁻]+)", lambda m: "10^" + m[1].translate(_SUPERSCRIPT), value.strip())
-        text = re.sub(r"^((?:[^\d=≈~]*[=≈~])?\s*[+-]?)10(?=\s*(?:\^|\*\*))", r"\g<1>1*10", text)  # a bare 10^7
-        text = re.sub(r"^(\d+)\s*h\s*(\d{1,2})\s*min$", lambda m: f"{60 * int(m[1]) + int(m[2])} min", text)
-        token, power, rest = _ANSWER.fullmatch(text.translate(_SIGNS)).groups()
-        if re.match(r"(?:to|[-–])\s*\d", rest):
+        text = plain(value)
+        marked = re.sub(r"^((?:[^\d=≈~]*+[=≈~])?\s?[+-]?)10(?=\s?(?:\^|\*\*))", r"\g<1>1*10", text)  # a bare 10^7
+        marked = re.sub(r"^(\d++)\s?h\s?(\d{1,2})\s?min$", lambda m: f"{60 * int(m[1]) + int(m[2])} min", marked)
+        token, power, rest = _ANSWER.fullmatch(marked).groups()
+        if re.match(r"(?:to|-|±)\s?\d", rest):
             raise AnswerError(f"{quoted(text)} is a range: give the one number that is asked for, with its unit.")
+        if token and re.match(r"/\s?\d", rest):
+            raise AnswerError(f"{quoted(text)} is a fraction: work it out and give one number, such as 0.25.")
         value = _number(token, power, text)
         if unit is not None and rest:
             raise AnswerError(f"Give the unit once: {quoted(text)} already holds something after the number.")
-        unit = rest if unit is None else unit
-    try:
-        number = math.nan if isinstance(value, bool) else float(value)
-    except (TypeError, ValueError, OverflowError):
-        number = math.nan
-    if not math.isfinite(number):
+        unit = rest.rstrip(". ") if unit is None else unit
+    if not math.isfinite(value):
         raise AnswerError(f"{quoted(answer)} is not a finite number with a unit.")
-    return number, str(unit or "").strip()
+    return value, (unit or "").strip()
 
 
 def read_quantity(answer, unit, converting=True):
@@ -137,7 +174,7 @@ def read_quantity(answer, unit, converting=True):
         return value
     source, target = _parse_unit(given), _parse_unit(unit)
     try:
-        quantity = _registry().Quantity(value, source)
+        quantity = registry().Quantity(value, source)
         turns = (_in_hertz(target) and _holds_angle(source)) - (_in_hertz(source) and _holds_angle(target))
         converted = float(quantity.to(target).magnitude) / (2 * math.pi) ** turns
     except Exception:  # wrong dimension, overflow, offset temperature: one answer for the learner
@@ -151,8 +188,8 @@ def read_quantity(answer, unit, converting=True):
 
 
 def _in_hertz(unit):
-    return any(name.endswith("hertz") for name, _ in _registry().Quantity(1.0, unit).unit_items())
+    return any(name.endswith("hertz") for name, _ in registry().Quantity(1.0, unit).unit_items())
 
 
 def _holds_angle(unit):
-    return any(name == "radian" for name, _ in _registry().Quantity(1.0, unit).to_root_units().unit_items())
+    return any(name == "radian" for name, _ in registry().Quantity(1.0, unit).to_root_units().unit_items())

@@ -6,73 +6,14 @@ import string
 import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
+from samples import choice, design, frequency, numeric, short_text
 
-from helpers.teaching.exercises import (
-    Choice,
-    Criterion,
-    Design,
-    Draw,
-    Idea,
-    Learner,
-    Misconception,
-    Numeric,
-    Parameter,
-    ShortText,
-    Slip,
-    check,
-)
+from helpers.teaching.exercises import Criterion, Draw, Learner, Misconception, Numeric, Slip, check
 from helpers.teaching.units import AnswerError, read_quantity, with_unit
 from helpers.teaching.verification import verify
 
 DEMO = Learner("", "", 1)
 names = st.text(max_size=20)
-
-
-def frequency(n):
-    return math.sqrt(n.rate / n.mass) / (2 * math.pi)
-
-
-def numeric(**changes):
-    parts = {
-        "key": "E1", "title": "Natural frequency",
-        "numbers": [Draw("mass", 30, 60, 1), Draw("rate", 4000, 9000, 50)],
-        "question": lambda n: f"A body of {n.mass} kg rests on a spring of {n.rate} N/m. What is its frequency?",
-        "answer": frequency, "unit": "Hz",
-        "hints": ["Stiffness against mass sets the pace.", r"$\omega = \sqrt{k/m}$", "Then turns, not radians."],
-        "slips": [Slip("rad/s", lambda n: 2 * math.pi * frequency(n), "That is in rad/s; the question asks for Hz."),
-                  Slip("no root", lambda n: n.rate / n.mass, "The square root is missing."),
-                  Slip("upside down", lambda n: math.sqrt(n.mass / n.rate), lambda n: f"{n.mass} kg is on top.")],
-        "solution": lambda n: f"The root of {n.rate}/{n.mass}, over $2\\pi$, is {frequency(n):.3g} Hz."}
-    return Numeric(**parts | changes)
-
-
-def choice(**changes):
-    parts = {"key": "P", "title": "Firmer", "question": "What does a firmer damper do?", "answer": "c",
-             "options": {"a": "helps", "b": "harms", "c": "it depends"},
-             "feedback": {"a": "only near resonance", "b": "only far above it", "c": "the frequency decides"}}
-    return Choice(**parts | changes)
-
-
-def short_text(**changes):
-    parts = {"key": "E2", "title": "Warm damper",
-             "question": "Why does a passive damper get warm on a rough track when nobody heats it?",
-             "ideas": [Idea(["energy", "(?:negative )?work"], "Say where the energy comes from."),
-                       Idea(["heat", "warm"], "Say what it becomes."), Idea(["oil", "fluid"], "Say where it goes.")],
-             "misconceptions": [Misconception("spring", ["spring (?:heat|warm)"], "The spring gives its energy back.",
-                                              "It is the spring heating up that warms everything nearby.")],
-             "model": "Its force does negative work, and that becomes heat in the oil."}
-    return ShortText(**parts | changes)
-
-
-def design(**changes):
-    parts = {"key": "E5", "title": "Choose", "question": "Choose damping and hold time.",
-             "parameters": [Parameter("damping", "damping coefficient", 100, 3000, "N*s/m"),
-                            Parameter("hold", "hold time", 0, 0.3, "s"),
-                            Parameter("rest", "rest state", options=("open", "closed"))],
-             "judge": lambda v, n: [Criterion("damping ratio", v.damping / 3000, 0.4),
-                                    Criterion("hold time", v.hold, 0.2, "s", "at least", "Hold on.")],
-             "passing": {"damping": "0.9 kN*s/m", "hold": "300 ms", "rest": "Open"}}
-    return Design(**parts | changes)
 
 
 # ---- the drawn numbers
@@ -148,9 +89,12 @@ def test_a_turn_per_second_is_two_pi_radians_per_second(answer, unit, value):
     ("1.200,5 N", "N", "comma"), ("nan Hz", "Hz", "no number"), (math.nan, "Hz", "not a finite number"),
     (math.inf, "", "not a finite number"), ("1e999 m", "m", "not a finite number"), ("Hz", "Hz", "no number"),
     (True, "", "not a finite number"), ([10**9999], "", "not a finite number"), ("2 foo", "m", "`foo` is not known"),
-    ("2 m^9^9^9^9", "m", "is not known"), ("2 m**(9**9**9)", "m", "is not known"), ("1/3 m", "m", "is not known"),
+    ("2 m^9^9^9^9", "m", "is not known"), ("2 m**(9**9**9)", "m", "is not known"), ("1/3 m", "m", "is a fraction"),
     ("2 __import__('os')", "m", "is not known"), (("2 m", "m"), "m", "unit once"), ("9" * 100, "", "too long"),
     ("85 to 415 h", "h", "is a range: give the one number"), ("5-7 Hz", "Hz", "is a range"), ("5–7", "", "is a range"),
+    ("½ m", "m", "is a fraction"), ("2½ m", "m", "is a fraction"), ("5 ± 1 Hz", "Hz", "is a range"),
+    ("15 milliseconds after the first contact.", "ms", "is not known"), ("2 1111111**1111111", "m", "is not known"),
+    ((2, "m" * 1000), "m", "too long"), ("2\x00 m", "m", "is not known"), ("two metres", "m", "no number"),
     ("2 cells", "V", "is not known"), ("4 h 210 min", "h", "is not known"),
     ([1, 2, 3], "m", "not a finite number"), (2j, "", "not a finite number")])
 def test_what_cannot_be_read_gets_one_sentence(answer, unit, says):
