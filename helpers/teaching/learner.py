@@ -1,6 +1,7 @@
 """The numbers an exercise is set with: drawn from the learner's name, so that neighbours cannot copy a result."""
 
 import hashlib
+import unicodedata
 from dataclasses import dataclass
 from decimal import Decimal
 from types import SimpleNamespace
@@ -29,9 +30,18 @@ class Draw:
         return int(picked) if whole else float(picked)
 
 
+def same_for_all(name):
+    """A name as it is drawn from: without case, spaces of any kind, marks that nobody sees, and a full stop at the end.
+
+    Accents typed as one character or as two are one (Unicode's form NFKC), and so are both kinds of apostrophe.
+    """
+    folded = unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", str(name)).casefold()).replace("’", "'")
+    return "".join(c for c in folded if unicodedata.category(c)[0] not in "ZC").rstrip(".")
+
+
 @dataclass(frozen=True)
 class Learner:
-    """Who answers. Case and spaces in the name and the class code do not matter; "" is the demo learner."""
+    """Who answers. Case, spaces and spelling of accents (see `same_for_all`) do not matter; "" is the demo learner."""
 
     name: str = ""
     class_code: str = ""
@@ -42,10 +52,13 @@ class Learner:
 
         SHA-256 of name, class code, workbook, key and number: the same on every machine and version.
         """
-        who = ["".join(str(text).casefold().split()) for text in (self.name, self.class_code)]
+        return SimpleNamespace(**{draw.name: draw.value(self._number(key, draw.name)) for draw in draws})
 
-        def pick(draw):
-            text = "\x1f".join([*who, str(self.workbook), key, draw.name])
-            return draw.value(int.from_bytes(hashlib.sha256(text.encode()).digest(), "big"))
+    def shuffled(self, key, things, by_class=False):
+        """The texts `things` in the learner's own order for exercise `key`, or in one for all of a class code."""
+        who = Learner("", self.class_code, self.workbook) if by_class else self
+        return sorted(things, key=lambda thing: who._number(key, f"place of {thing}"))
 
-        return SimpleNamespace(**{draw.name: pick(draw) for draw in draws})
+    def _number(self, key, name):
+        text = "\x1f".join([same_for_all(self.name), same_for_all(self.class_code), str(self.workbook), key, name])
+        return int.from_bytes(hashlib.sha256(text.encode()).digest(), "big")

@@ -37,6 +37,24 @@ def test_name_and_code_ignore_case_and_spaces_but_nothing_else():
     assert len({x, other_key, *(other.draw("E1", draws).x for other in others)}) == 7
 
 
+@pytest.mark.parametrize("one, same", [
+    ("Zoë Brønsted", "Zoe\u0308 Brønsted"), ("Ångström", "A\u030angstro\u0308m"), ("Łukasz", "ŁUKASZ"),
+    ("Ada Tarn", "ada\u00a0tarn"), ("Ada Tarn", "\ufeffAda\u2009\u202fTarn\u3000\n"),
+    ("Ada\u200b Tarn", "Ada\u00ad Tarn"),
+    ("Ada T.", "Ada T"), ("Ada Tarn.", "ADA TARN . "), ("Straße", "STRASSE"), ("Ａｄａ", "Ada"), ("İnci", "I\u0307nci"),
+    ("O’Neill", "O'Neill"), ("ﬁlip", "Filip"), ("", " \t\u00a0"), ("Ada", "Ada\ud800")])
+def test_one_person_draws_one_set_of_numbers_however_the_name_is_typed(one, same):
+    draws = [Draw("x", 0, 10**9, 1)]
+    assert Learner(one, "S", 1).draw("E1", draws) == Learner(same, "S", 1).draw("E1", draws)
+    assert Learner("Bo", one, 1).draw("E1", draws) == Learner("Bo", same, 1).draw("E1", draws)
+
+
+def test_accents_and_other_marks_still_tell_people_apart():
+    draws = [Draw("x", 0, 10**9, 1)]
+    names = ("Zoë", "Zoe", "Zoé", "A. Tarn", "Ada-Tarn", "AdaTarn", "Ada.Tarn", "Ada1", "Ada2")
+    assert len({Learner(name).draw("E1", draws).x for name in names}) == len(names)
+
+
 def test_drawn_numbers_are_the_same_for_ever():
     """SHA-256 of 'ada', 'x', '1', 'E1', 'mass' parted by 1F, modulo 31 steps: worked by hand with sha256sum."""
     assert Learner("Ada", "x", 1).draw("E1", [Draw("mass", 30, 60, 1)]).mass == 30 + int(
