@@ -12,7 +12,8 @@ def answer_key(number, learners, class_code=""):
     """CSV text: one line per learner and exercise of a workbook, with the numbers drawn and the right answer.
 
     number: the workbook's; learners: names as typed in the first cell (case and spaces do not matter).
-    A short text stands with its model answer, a design with one set of values that passes.
+    A choice stands with the letter under which the learner meets the right option, and its words; a short text with
+    its model answer, a design with one set of values that passes.
     """
     text = io.StringIO()
     lines = csv.writer(text, lineterminator="\n")
@@ -20,11 +21,11 @@ def answer_key(number, learners, class_code=""):
     for name in learners:
         for key, exercise in exercises_of(number).items():
             n = exercise.drawn(Learner(name, class_code, number))
-            numbers = "; ".join(f"{k}={v}" for k, v in vars(n).items())
+            numbers = "; ".join(f"{draw.name}={getattr(n, draw.name)}" for draw in exercise.numbers)
             if isinstance(exercise, Numeric):
                 answer = [f"{exercise.answer(n):.4g}", exercise.unit, exercise.tolerance]
             elif isinstance(exercise, Choice):
-                answer = [exercise.answer, "", ""]
+                answer = [f"{n.letters[exercise.answer]}: {written(exercise.options[exercise.answer], n)}", "", ""]
             elif isinstance(exercise, Design):
                 answer = ["; ".join(f"{k}={v}" for k, v in written(exercise.passing, n).items()), "", ""]
             else:

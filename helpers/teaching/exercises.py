@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 from helpers.teaching.design import Criterion, Design, Parameter
 from helpers.teaching.learner import Draw, Learner
-from helpers.teaching.units import AnswerError, pretty, quoted, read_quantity, with_unit
+from helpers.teaching.units import LONGEST, AnswerError, plain, pretty, quoted, read_quantity, with_unit
 from helpers.teaching.verdict import Exercise, Verdict, check, written
 
 __all__ = ["Choice", "Criterion", "Design", "Draw", "Idea", "Learner", "Misconception", "Numeric", "Parameter",
@@ -104,7 +104,12 @@ class Numeric(Exercise):
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class Choice(Exercise):
-    """One of several options; feedback for every option, the right one included. Serves predictions too."""
+    """One of several options; feedback for every option, the right one included. Serves predictions too (key P).
+
+    What is shown and typed is a letter of the learner's own order, a prediction's of the order of a whole class, so
+    that a class votes by letter; `options` and `feedback` are keyed by names that no learner sees, and no text of an
+    exercise names an option by either.
+    """
 
     options: dict[str, str | Callable]
     answer: str
@@ -119,23 +124,30 @@ class Choice(Exercise):
 
     @property
     def how_to(self):
-        return f"put one letter between the quotes: {', '.join(self.options)}"
+        return f"put one letter between the quotes: {', '.join(sorted(self.options))}"
 
-    def letter(self, answer):
+    def drawn(self, learner):
+        """The drawn numbers, and as `letters` the options in the order of their letters: {option: letter}."""
+        n = super().drawn(learner)
+        order = learner.shuffled(self.key, self.options, by_class=self.key.startswith("P"))
+        n.letters = dict(zip(order, sorted(self.options), strict=True))
+        return n
+
+    def option(self, answer, n):
         """The option that an answer such as 'b', 'B)' or '(b)' means; AnswerError if none."""
-        text = answer.strip(" ().:\t\n").casefold() if isinstance(answer, str) else ""
-        for letter in self.options:
+        text = plain(answer[:LONGEST]).strip(" ().:").casefold() if isinstance(answer, str) else ""
+        for option, letter in n.letters.items():
             if text == letter.casefold():
-                return letter
-        raise AnswerError(f"{quoted(answer)} is not one of the letters {', '.join(self.options)}.")
+                return option
+        raise AnswerError(f"{quoted(answer)} is not one of the letters {', '.join(n.letters.values())}.")
 
     def mark(self, answer, n):
-        letter = self.letter(answer)
-        right, why = letter == self.answer, written(self.feedback[letter], n)
-        return Verdict(right, None if right else letter, f"{'Right' if right else 'Not quite'}: {why}")
+        option = self.option(answer, n)
+        right, why = option == self.answer, written(self.feedback[option], n)
+        return Verdict(right, None if right else option, f"{'Right' if right else 'Not quite'}: {why}")
 
     def worked(self, n):
-        right = f"**{self.answer}**: {written(self.options[self.answer], n)}"
+        right = f"**{n.letters[self.answer]}**: {written(self.options[self.answer], n)}"
         return f"{right}\n\n{written(self.solution or self.feedback[self.answer], n)}"
 
 

@@ -146,15 +146,15 @@ class Book:
                                "No prediction yet: put a letter between the quotes and run the cell."]))
             return
         try:
-            letter = exercise.letter(choice)
+            option = exercise.option(choice, n)
         except AnswerError as error:
             _show(f"{error}\n\n{_options(exercise, n)}")
             return
-        self._predictions[key] = letter
-        _show(f"Your prediction is **{letter}**: {written(exercise.options[letter], n)}")
+        self._predictions[key] = option
+        _show(f"Your prediction is **{n.letters[option]}**: {written(exercise.options[option], n)}")
 
     def prediction(self, key):
-        """The letter the learner committed to, '' if none."""
+        """The option that the learner committed to, by its name in the exercise and not its letter; '' if none."""
         self._find(key)
         return self._predictions.get(key, "")
 
@@ -162,9 +162,10 @@ class Book:
         """Go back to the prediction: what was right or wrong in it, and in the other answers."""
         exercise, n = self._choice(key)
         mine = self.prediction(key)
-        told = {letter: f"**{letter}** ({written(text, n)}): {written(exercise.feedback[letter], n)}"
-                for letter, text in exercise.options.items()}
-        others = [f"- {text}" for letter, text in told.items() if letter not in (mine, exercise.answer)]
+        said, why = ({option: written(text, n) for option, text in texts.items()}
+                     for texts in (exercise.options, exercise.feedback))
+        told = {option: f"**{letter}** ({said[option]}): {why[option]}" for option, letter in n.letters.items()}
+        others = [f"- {text}" for option, text in told.items() if option not in (mine, exercise.answer)]
         parts = [f"You predicted {told[mine]}"] if mine else []
         if mine != exercise.answer:
             parts.append(f"What the model shows is {told[exercise.answer]}")
@@ -197,7 +198,7 @@ class Book:
 
 
 def _options(exercise, n):
-    return "\n".join(f"- **{letter}**: {written(text, n)}" for letter, text in exercise.options.items())
+    return "\n".join(f"- **{letter}**: {written(exercise.options[option], n)}" for option, letter in n.letters.items())
 
 
 def _answer_form(exercise, n):

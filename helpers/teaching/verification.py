@@ -82,9 +82,9 @@ def _choice(exercise, learner):
     said = [written(text, n) for text in exercise.feedback.values()]
     if len(exercise.options) < 3 or len(set(said)) < len(said) or not all(map(str.strip, said)):
         yield "there are fewer than three options, or two share their feedback, or one has none"
-    for letter in exercise.options:
-        if check(exercise, letter, learner).correct != (letter == exercise.answer):
-            yield f"option {letter} is judged wrongly"
+    for option, letter in n.letters.items():
+        if check(exercise, letter, learner).correct != (option == exercise.answer):
+            yield f"option {option} is judged wrongly"
 
 
 def _short_text(exercise, learner):

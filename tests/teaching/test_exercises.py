@@ -214,14 +214,17 @@ def test_tolerance_is_relative_to_the_right_answer(right, tolerance):
 
 # ---- choice, short text, design
 
-@pytest.mark.parametrize("answer", ["c", "C", " c) ", "(c)", "c."])
-def test_a_letter_is_read_however_it_is_written(answer):
-    assert check(choice(), answer, DEMO).correct
+@pytest.mark.parametrize("written", ["{}", " {}) ", "({})", "{}.", "\t{}\n"])
+def test_a_letter_is_read_however_it_is_written(written):
+    letter = choice().drawn(DEMO).letters["c"]
+    for form in (letter, letter.upper(), chr(ord(letter) + ord("ａ") - ord("a"))):
+        assert check(choice(), written.format(form), DEMO).correct
 
 
 def test_every_option_has_its_feedback_and_other_letters_are_named():
-    assert check(choice(), "a", DEMO) == check(choice(), "A", DEMO)
-    assert "only near resonance" in check(choice(), "a", DEMO).message
+    letters = choice().drawn(DEMO).letters
+    assert [check(choice(), letters[option], DEMO).slip for option in "abc"] == ["a", "b", None]
+    assert "only near resonance" in check(choice(), letters["a"], DEMO).message
     for answer in ("d", "ab", "helps", 3):
         assert "is not one of the letters a, b, c" in check(choice(), answer, DEMO).message
 

@@ -119,7 +119,7 @@ def test_an_exercise_shows_question_and_folds_hints_and_solution(book, shown):
 
 
 def test_each_kind_of_exercise_says_what_it_wants(book, shown):
-    for key, says in [("P", "- **b**: It harms"), ("E2", "not for grammar or logic"),
+    for key, says in [("P", "- **a**: It harms\n- **b**: It helps"), ("E2", "not for grammar or logic"),
                       ("E3", "| `ratio` | damping ratio | 0 to 2 |")]:
         book.recall(key)
         assert says in shown.readouterr().out
@@ -152,13 +152,13 @@ def test_as_shipped_the_answer_cells_say_what_to_put(book, shown):
 def test_a_prediction_is_kept_and_explained(book, shown):
     assert book.prediction("P") == ""
     book.predict("P", "")
-    assert "- **a**: It helps" in shown.readouterr().out
-    book.predict("P", "A)")
-    assert shown.readouterr().out == "Your prediction is **a**: It helps\n" and book.prediction("P") == "a"
+    assert "- **b**: It helps" in shown.readouterr().out  # the demo learner's order
+    book.predict("P", "B)")
+    assert shown.readouterr().out == "Your prediction is **b**: It helps\n" and book.prediction("P") == "a"
     book.explain("P")
     text = shown.readouterr().out
-    order = [text.index("You predicted **a** (It helps): near $\\omega_0$ only"),
-             text.index("- **b** (It harms): far above"),
+    order = [text.index("You predicted **b** (It helps): near $\\omega_0$ only"),
+             text.index("- **a** (It harms): far above"),
              text.index("What the model shows is **c** (It depends): the frequency decides")]
     assert order[0] < order[2] < order[1]
     book.predict("P", "z")

@@ -273,7 +273,7 @@ def law_figure(prediction=""):
         right.legend(loc="upper left", fontsize=8.5, frameon=False, handlelength=1.4, labelspacing=0.25)
         if prediction:
             held["predicted"] = right.axhline(1.0, color=PLUM, linestyle=(0, (2, 1.5)), linewidth=1.3)
-            held["predicted text"] = right.text(1.59, 1.0, f"predicted: {prediction}", color=PLUM, ha="right",
+            held["predicted text"] = right.text(1.59, 1.0, "predicted", color=PLUM, ha="right",
                                                 va="bottom", fontsize=9)  # fmt: skip
         draw(held, result)
         return held

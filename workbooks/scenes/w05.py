@@ -222,7 +222,7 @@ def budget_figure(prediction=""):
             at = PREDICTED[prediction]
             for ax in (top, bottom):
                 ax.axvline(at, color=PLUM, linestyle=(0, (2, 1.5)), linewidth=1.3)
-            bottom.text(at + 0.4, 1.285, f"your {prediction}, for box A", color=PLUM, va="center", fontsize=9)
+            bottom.text(at + 0.4, 1.285, "predicted for box A", color=PLUM, va="center", fontsize=9)
         draw(held, result)
         return held
 

@@ -320,7 +320,7 @@ def _spans(speeds):
 
 
 def _predicted(ax, prediction):
-    """What the learner's letter claims about the cost."""
+    """What the predicted option claims about the cost."""
     told = {"color": INK, "fontsize": 9, "va": "bottom"}
     if prediction in ("a", "c"):
         v = 20.0 if prediction == "a" else 3.0

@@ -57,7 +57,7 @@ __all__ = [
 ]  # fmt: skip
 
 BLUE, ORANGE, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
-# Rear peak at a speed read 30 % low and 30 % high, m/s2, as each letter claims it.
+# Rear peak at a speed read 30 % low and 30 % high, m/s2, as each option claims it.
 PREDICTED = {"a": (36.7, 36.7), "b": (36.7, 21.6), "c": (21.6, 36.7), "d": (21.6, 21.6)}
 
 
