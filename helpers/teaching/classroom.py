@@ -13,7 +13,7 @@ def answer_key(number, learners, class_code=""):
 
     number: the workbook's; learners: names as typed in the first cell (case and spaces do not matter).
     A choice stands with the letter under which the learner meets the right option, and its words; a short text with
-    its model answer, a design with one set of values that passes.
+    its model answer and the ideas looked for, a design with one set of values that passes.
     """
     text = io.StringIO()
     lines = csv.writer(text, lineterminator="\n")
@@ -29,6 +29,7 @@ def answer_key(number, learners, class_code=""):
             elif isinstance(exercise, Design):
                 answer = ["; ".join(f"{k}={v}" for k, v in written(exercise.passing, n).items()), "", ""]
             else:
-                answer = [written(exercise.model, n), "", ""]
+                ideas = " ".join(f"({k}) {idea}" for k, idea in enumerate(exercise.ideas, 1))
+                answer = [f"{written(exercise.model, n)} Ideas: {ideas}", "", ""]
             lines.writerow([name, key, numbers, *answer])
     return text.getvalue()

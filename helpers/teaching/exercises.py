@@ -4,7 +4,6 @@ Content lives in workbooks/exercises/wNN.py as a list EXERCISES. Wherever a text
 drawn numbers n will do too: `lambda n: f"A spring of {n.rate} N/m ..."`; texts are Markdown with $mathematics$.
 """
 
-import difflib
 import math
 import re
 from collections.abc import Callable, Sequence
@@ -12,10 +11,10 @@ from dataclasses import dataclass
 
 from helpers.teaching.design import Criterion, Design, Parameter
 from helpers.teaching.learner import Draw, Learner
-from helpers.teaching.units import LONGEST, AnswerError, plain, pretty, quoted, read_quantity, with_unit
+from helpers.teaching.units import LONGEST, AnswerError, clipped, plain, pretty, quoted, read_quantity, with_unit
 from helpers.teaching.verdict import Exercise, Verdict, check, written
 
-__all__ = ["Choice", "Criterion", "Design", "Draw", "Idea", "Learner", "Misconception", "Numeric", "Parameter",
+__all__ = ["Choice", "Criterion", "Design", "Draw", "Learner", "Misconception", "Numeric", "Parameter",
            "ShortText", "Slip", "Verdict", "check"]
 
 
@@ -152,59 +151,68 @@ class Choice(Exercise):
 
 
 @dataclass(frozen=True)
-class Idea:
-    """An idea that a sentence must hold: any of the patterns, and what to say when none is there.
-
-    A pattern is a word's stem ('damp' finds damping and damped), several stems in a row, or a regular expression.
-    """
-
-    patterns: Sequence[str]
-    missing: str
-
-
-@dataclass(frozen=True)
 class Misconception:
-    """A known wrong idea, its patterns (as in Idea), what to say, and a sentence that shows it (for the tests)."""
+    """A known wrong idea that a sentence may hold: its name, a sentence that says it, and what to say about it."""
 
     name: str
-    patterns: Sequence[str]
+    said: str
     feedback: str
-    example: str
-
-
-def _holds(sentence, patterns):
-    return any(re.search(r"\b(?:" + r"\w*\W+".join(p.split()) + ")", sentence, re.IGNORECASE) for p in patterns)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
 class ShortText(Exercise):
-    """A sentence or two, checked for ideas, not for grammar or logic; it says so, and shows a model answer."""
+    """A sentence or two, which the learner compares with a model answer and an instructor reads; never right or wrong.
 
-    ideas: Sequence[Idea]
+    ideas: what the text must hold, a sentence each, all of them in `model`; misconceptions: what to look for in it.
+    An answer is the text alone, or a pair of text and the numbers of the ideas that the learner finds in it.
+    """
+
+    ideas: Sequence[str]
     model: str | Callable
     misconceptions: Sequence[Misconception] = ()
 
-    how_to = "put a sentence or two between the quotes"
+    how_to = "put a sentence or two between the triple quotes"
 
     def mark(self, answer, n):
-        if not isinstance(answer, str):
-            raise AnswerError(f"{quoted(answer)} is not a sentence: write one or two in quotes.")
-        said = re.findall(r"\w+", answer.casefold())
-        asked = re.findall(r"\w+", written(self.question, n).casefold())
-        if len(said) < 4:
+        text, holds = answer if isinstance(answer, tuple) and len(answer) == 2 else (answer, "")
+        if not isinstance(text, str):
+            raise AnswerError(f"{quoted(text)} is not a sentence: write one or two in quotes, and nothing else but "
+                              "holds=.")
+        if sum(map(str.isalnum, text[:1000])) < 20:
             return Verdict(False, None, "That is too short to hold the reasons: write a full sentence.")
-        blocks = difflib.SequenceMatcher(None, said, asked, autojunk=False).get_matching_blocks()
-        if sum(block.size for block in blocks if block.size >= 3) > 0.7 * len(said):
-            return Verdict(False, None, "That repeats the question: say in your own words why it is so.")
-        for wrong in self.misconceptions:
-            if _holds(answer, wrong.patterns):
-                return Verdict(False, wrong.name, wrong.feedback)
-        missing = [idea.missing for idea in self.ideas if not _holds(answer, idea.patterns)]
-        found = f"Ideas found: {len(self.ideas) - len(missing)} of {len(self.ideas)}."
+        if holds is None or holds is ... or not clipped(holds):
+            return Verdict(False, None, self._comparison(n))
+        held, count = self._held(holds), len(self.ideas)
+        told = f"You find {len(held)} of {count} ideas in it: kept for your instructor's reading."
+        missing = [f"- {idea}" for k, idea in enumerate(self.ideas, 1) if k not in held]
         if missing:
-            return Verdict(False, None, f"{found} {' '.join(missing)}")
-        return Verdict(True, None, f"{found} The check looks for words only: "
-                                   "compare your reasoning with the model answer.")
+            told += "\n\n" + "\n".join(["By your own count it does not say yet:", "", *missing])
+        return Verdict(False, None, told, len(held))
+
+    def _comparison(self, n):
+        looked_for = [f"{k}. {idea}" for k, idea in enumerate(self.ideas, 1)]
+        parts = ["Now compare it with the model answer.", "> " + written(self.model, n),
+                 "Which of these ideas does your text hold, in whatever words?", "\n".join(looked_for)]
+        if self.misconceptions:
+            parts += ["Look also whether it says something like one of these:",
+                      "\n".join(f"- *{wrong.said}* {wrong.feedback}" for wrong in self.misconceptions)]
+        parts.append(f"Put the numbers of the ideas that you find in it after `holds=`, {self._form}, and run the cell "
+                     "again.")
+        return "\n\n".join(parts)
+
+    @property
+    def _form(self):
+        return f'such as "1 {len(self.ideas)}", or "0" for none'
+
+    def _held(self, holds):
+        """The set of ideas that '1 3', '1, 3', [1, 3] or 3 names; empty for '0'."""
+        words = re.sub(r"[][(){},;&+]|\band\b", " ", plain(clipped(holds))).split()
+        if words == ["0"]:
+            return set()
+        if words and all(word in map(str, range(1, len(self.ideas) + 1)) for word in words):
+            return set(map(int, words))
+        raise AnswerError(f"{quoted(holds)} cannot be used for holds: give the numbers of the ideas that you find, "
+                          f"1 to {len(self.ideas)}, {self._form}.")
 
     def worked(self, n):
         return written(self.model, n)

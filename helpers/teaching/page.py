@@ -97,7 +97,7 @@ class Book:
 
     def __init__(self, number, learner, exercises):
         self.number, self.learner, self.exercises = number, learner, exercises
-        self._predictions, self._right = {}, {}
+        self._predictions, self._right, self._found = {}, {}, {}
 
     def _find(self, key):
         if key not in self.exercises:
@@ -131,10 +131,18 @@ class Book:
     recall = exercise  # a question from an earlier workbook is an exercise like any other
 
     def answer(self, key, *answer, **values):
-        """Check an answer and show the verdict: '2.3 Hz', or 2.3, 'Hz', or values by name for a design."""
-        given = values or (answer[0] if len(answer) == 1 else answer or ...)
-        verdict = check(self._find(key), given, self.learner)
+        """Check an answer and show the verdict: '2.3 Hz', or 2.3, 'Hz', or values by name for a design.
+
+        Of a short text the learner says which ideas it holds: a sentence, and holds='1 3'.
+        """
+        exercise = self._find(key)
+        given = answer[0] if len(answer) == 1 else answer or ...
+        if isinstance(exercise, ShortText):
+            given = (given, values.pop("holds", ""))
+        verdict = check(exercise, values or given, self.learner)
         self._right[key] = verdict.correct or self._right.get(key, False)
+        if verdict.found is not None:
+            self._found[key] = f"{key}, {verdict.found} of {len(exercise.ideas)} ideas by your own count"
         _show(f"**{key}** {verdict.message}")
 
     def predict(self, key, choice=""):
@@ -187,13 +195,13 @@ class Book:
         _show(f"{told}\n\nSource of every value: {sources.pop()}." if said_once else told.text)
 
     def progress(self):
-        """Print which of the page's exercises were answered rightly in this session."""
+        """Print what was answered rightly in this session; short texts, which nobody marks here, apart from it."""
         keys = [key for key in self.exercises if key not in self._predictions]
-        right = [key for key in keys if self._right.get(key)]
-        still = [key for key in keys if key not in right]
-        texts = [key for key in right if isinstance(self.exercises[key], ShortText)]
-        print(f"Right in this session: {', '.join(right) or 'none yet'} ({len(right)} of {len(keys)})."
-              + (f" Compare with the model answer: {', '.join(texts)}." if texts else "")
+        marked = [key for key in keys if not isinstance(self.exercises[key], ShortText)]
+        right = [key for key in marked if self._right.get(key)]
+        still = [key for key in keys if key not in right and key not in self._found]
+        print(f"Right in this session: {', '.join(right) or 'none yet'} ({len(right)} of {len(marked)})."
+              + (f" In your own words: {'; '.join(self._found.values())}." if self._found else "")
               + (f" Still open: {', '.join(still)}." if still else ""))
 
 
@@ -213,4 +221,4 @@ def _answer_form(exercise, n):
     if isinstance(exercise, Design):
         rows = [f"| `{p.name}` | {p.label} | {p.allowed} |" for p in exercise.parameters]
         return "\n".join(["| name | what you choose | range |", "|---|---|---|", *rows])
-    return "Answer with a sentence or two. The check looks for ideas by their words, not for grammar or logic."
+    return "Answer with a sentence or two. You compare them with a model answer yourself; your instructor reads them."

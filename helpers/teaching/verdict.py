@@ -9,18 +9,22 @@ from helpers.teaching.units import AnswerError
 
 @dataclass(frozen=True)
 class Verdict:
-    """What the check says: `slip` names the mistake if it is a known one, `message` is for the learner."""
+    """What the check says: `slip` names the mistake if it is a known one, `message` is for the learner.
+
+    found: of a short text, how many of its ideas the learner finds in it; None where nothing was counted.
+    """
 
     correct: bool
     slip: str | None
     message: str
+    found: int | None = None
 
 
 def check(exercise, answer, learner):
     """The Verdict on a learner's answer; never raises, whatever the answer holds.
 
-    answer: '2.3 Hz' or (2.3, 'Hz') for Numeric, a letter for Choice, a sentence for ShortText, a dict of values
-    for Design; ... or None or an empty text where nothing has been answered yet.
+    answer: '2.3 Hz' or (2.3, 'Hz') for Numeric, a letter for Choice, a sentence for ShortText or (sentence, '1 3'),
+    a dict of values for Design; ... or None or an empty text where nothing has been answered yet.
     """
     given = list(answer.values()) if isinstance(answer, dict) else answer[:1] if isinstance(answer, tuple) else [answer]
     if not given or any(v is None or v is ... or (isinstance(v, str) and not v.strip()) for v in given):

@@ -88,15 +88,20 @@ def _choice(exercise, learner):
 
 
 def _short_text(exercise, learner):
-    n = exercise.drawn(learner)
-    if not check(exercise, written(exercise.model, n), learner).correct:
-        yield "the model answer does not pass"
-    if check(exercise, written(exercise.question, n), learner).correct:
-        yield "a copy of the question passes"
-    for wrong in exercise.misconceptions:
-        verdict = check(exercise, wrong.example, learner)
-        if (verdict.slip, verdict.message) != (wrong.name, wrong.feedback):
-            yield f"the example of misconception '{wrong.name}' does not get its own message"
+    told = [*exercise.ideas, *(text for wrong in exercise.misconceptions for text in (wrong.said, wrong.feedback))]
+    if not 2 <= len(exercise.ideas) <= 5 or len(set(told)) < len(told):
+        yield "there are not two to five ideas, or two of them, or of the wrong ones, read alike"
+    for text in told:
+        if not re.fullmatch(r"[A-Z0-9].*[.?!]", text):
+            yield f"{text!r} is not a sentence"
+    model = written(exercise.model, exercise.drawn(learner))
+    if not all(part in check(exercise, model, learner).message for part in (model, *told)):
+        yield "the model answer or one of the ideas is not shown beside a text"
+    every = " ".join(str(k) for k in range(1, len(exercise.ideas) + 1))
+    for holds, count in ((every, len(exercise.ideas)), ("1", 1), ("0", 0)):
+        verdict = check(exercise, (model, holds), learner)
+        if verdict.correct or verdict.found != count:
+            yield f"a text in which {holds} are found is counted as {verdict.found}"
 
 
 def _design(exercise, learner):

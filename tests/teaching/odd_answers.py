@@ -71,6 +71,8 @@ Why does a passive damper get warm|open|closed|Open|OPEN |ajar|open closed|900 N
 0.30000000001 s|301 ms|0 s|1e-300 s
 """
 
+SENTENCE = "The work of its force warms the oil. "
+
 
 def odd_answers():
     """Some five hundred answers, in an order that is always the same."""
@@ -101,8 +103,10 @@ def odd_answers():
         {"damping": "900 N*s/m", "hold": "15 milliseconds after the first contact.", "rest": "open"}, {1: 2},
         {None: None}, {"damping": [900, "N*s/m"], "hold": ("300", "ms"), "rest": "ＯＰＥＮ"},
         {"damping": {}, "hold": {}, "rest": {}}, Silent(), Broken(), object(), object, int, print, len, iter([2.3]),
-        (x for x in "ab"), SimpleNamespace(magnitude=2.3), SimpleNamespace(magnitude=2.3, units="Hz"),
-        SimpleNamespace(magnitude=Silent(), units=Silent()), ValueError("2.3 Hz"), Path("2.3"), json, frozenset("ab"),
+        (SENTENCE, "1 3"), (SENTENCE, Silent()), (SENTENCE, "1 " * 10**5), (SENTENCE, [1, [2]]), (SENTENCE, "\x00"),
+        (SENTENCE * 10**5, "1"), (Silent(), "1"), (x for x in "ab"), SimpleNamespace(magnitude=2.3),
+        SimpleNamespace(magnitude=2.3, units="Hz"), SimpleNamespace(magnitude=Silent(), units=Silent()),
+        ValueError("2.3 Hz"), Path("2.3"), json, frozenset("ab"),
         "2.3 Hz".encode("utf-16"), Ellipsis, type(None), np, np.dtype(float)]
     return texts + others
 

@@ -7,7 +7,6 @@ from helpers.teaching.exercises import (
     Criterion,
     Design,
     Draw,
-    Idea,
     Misconception,
     Numeric,
     Parameter,
@@ -44,10 +43,8 @@ def choice(**changes):
 def short_text(**changes):
     parts = {"key": "E2", "title": "Warm damper",
              "question": "Why does a passive damper get warm on a rough track when nobody heats it?",
-             "ideas": [Idea(["energy", "(?:negative )?work"], "Say where the energy comes from."),
-                       Idea(["heat", "warm"], "Say what it becomes."), Idea(["oil", "fluid"], "Say where it goes.")],
-             "misconceptions": [Misconception("spring", ["spring (?:heat|warm)"], "The spring gives its energy back.",
-                                              "It is the spring heating up that warms everything nearby.")],
+             "ideas": ["Its force does negative work.", "That energy becomes heat.", "The heat goes into the oil."],
+             "misconceptions": [Misconception("spring", "The spring warms it.", "The spring gives its energy back.")],
              "model": "Its force does negative work, and that becomes heat in the oil."}
     return ShortText(**parts | changes)
 

@@ -43,10 +43,9 @@ def test_each_gets_a_sentence_that_can_be_read(verdicts):
 
 
 def test_none_of_them_is_right_by_accident(verdicts):
-    """Right are only a letter, a sentence that holds the ideas, and values that pass."""
-    right = [{repr(answer) for answer, told in zip(odd_answers(), verdicts, strict=True) if told[k][0]}
-             for k in range(len(EXERCISES))]
-    assert right[0] == right[1] == set()
+    """Only a letter and values that pass are right."""
+    right = [sum(told[k][0] for told in verdicts) for k in range(len(EXERCISES))]
+    assert right[0] == right[1] == right[3] == 0 and right[2] <= 10 and right[4] <= 3, right
 
 
 @pytest.mark.parametrize("form", ["{} Hz", "{} Hz.", "f = {} Hz", "≈ {}Hz", "{} ㎐", "{} s⁻¹", "{} rev/s", "+{} hertz"])

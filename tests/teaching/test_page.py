@@ -20,7 +20,7 @@ from helpers.teaching.exercises import Learner, check
 from helpers.teaching.page import open_workbook
 
 CONTENT = '''
-from helpers.teaching.exercises import Choice, Criterion, Design, Draw, Idea, Numeric, Parameter, ShortText, Slip
+from helpers.teaching.exercises import Choice, Criterion, Design, Draw, Numeric, Parameter, ShortText, Slip
 
 EXERCISES = [
     Choice(key="P", title="Firmer", question="What does a firmer damper do?", answer="c",
@@ -35,7 +35,7 @@ EXERCISES = [
             solution=lambda n: f"{n.mass} kg times 9.81 m/s^2 is {n.mass * 9.81:.4g} N."),
     ShortText(key="E2", title="Warm", question="Why does the damper get warm?",
               model="Its work becomes heat in the oil.",
-              ideas=[Idea(["heat"], "Say what it becomes.")]),
+              ideas=["Its force does work.", "That work becomes heat."]),
     Design(key="E3", title="Choose", question="Choose a damping ratio.",
            parameters=[Parameter("ratio", "damping ratio", 0, 2)], passing={"ratio": "0.4"},
            judge=lambda v, n: [Criterion("overshoot", 1 - v.ratio, 0.7)]),
@@ -119,7 +119,7 @@ def test_an_exercise_shows_question_and_folds_hints_and_solution(book, shown):
 
 
 def test_each_kind_of_exercise_says_what_it_wants(book, shown):
-    for key, says in [("P", "- **a**: It harms\n- **b**: It helps"), ("E2", "not for grammar or logic"),
+    for key, says in [("P", "- **a**: It harms\n- **b**: It helps"), ("E2", "your instructor reads them"),
                       ("E3", "| `ratio` | damping ratio | 0 to 2 |")]:
         book.recall(key)
         assert says in shown.readouterr().out
@@ -189,12 +189,19 @@ def test_an_unknown_key_is_one_sentence(book, call):
 def test_progress_keeps_what_was_right_once(book, shown):
     book.predict("P", "b")
     book.answer("E3", ratio=0.4)
-    book.answer("E2", "It becomes heat in there.")
-    book.answer("E2", "")
+    book.answer("E2", "It all becomes heat in there.")
     shown.readouterr()
     book.progress()
-    told = "Right in this session: E2, E3 (2 of 3). Compare with the model answer: E2. Still open: E1.\n"
-    assert shown.readouterr().out == told
+    assert shown.readouterr().out == "Right in this session: E3 (1 of 2). Still open: E1, E2.\n"
+    book.answer("E2", "It all becomes heat in there.", holds="2")
+    book.answer("E3", ratio="")
+    book.answer("E2", "", holds="")
+    told = shown.readouterr().out
+    assert told.startswith("**E2** You find 1 of 2 ideas in it: kept for your instructor's reading.")
+    assert told.endswith("**E2** No answer yet: put a sentence or two between the triple quotes.\n")
+    book.progress()
+    assert shown.readouterr().out == (
+        "Right in this session: E3 (1 of 2). In your own words: E2, 1 of 2 ideas by your own count. Still open: E1.\n")
 
 
 def test_a_source_that_all_share_is_said_once(book, shown):
@@ -237,7 +244,8 @@ def test_the_answer_key_gives_each_learner_the_right_answer(make, capsys):
     rows = list(csv.DictReader(io.StringIO(answer_key(71, ["Ada", "Bo, the second"], "S26"))))
     assert [(row["learner"], row["exercise"]) for row in rows] == [
         (name, key) for name in ("Ada", "Bo, the second") for key in ("P", "E1", "E2", "E3")]
-    assert rows[2]["answer"] == "Its work becomes heat in the oil."
+    assert rows[2]["answer"] == (
+        "Its work becomes heat in the oil. Ideas: (1) Its force does work. (2) That work becomes heat.")
     assert rows[3]["answer"] == "ratio=0.4"
     for row in rows[1::4]:
         mass = int(row["numbers"].removeprefix("mass="))

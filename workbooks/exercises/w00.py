@@ -11,7 +11,6 @@ from helpers.teaching.exercises import (
     Criterion,
     Design,
     Draw,
-    Idea,
     Misconception,
     Numeric,
     Parameter,
@@ -243,24 +242,16 @@ EXERCISES = [
         question="In one or two sentences, for a team mate: why is no single fixed damper setting right for the whole "
         "Fell loop?",
         ideas=[
-            Idea(("pedal", "bob", "climb", "uphill", "legs"), "Name the part of the loop where the legs count."),
-            Idea(("bump", "rough", "descen", "downhill", "traverse", "washboard"), "Name a part with rough ground."),
-            Idea(("firm", "stiff", "hard", "lock", "more damp", "high damp", "lots of damp"),
-                 "Say which of the two wants a firm damper, or what a firm one does to the other."),
-            Idea(("soft", "gentl", "harsh", "shak", "less damp", "low damp", "little damp", "vibrat"),
-                 "Say which of the two wants a soft damper, or what goes wrong there with a firm one."),
+            "On the climb the legs make the body bob, and a firm damper holds that.",
+            "On rough ground a firm damper carries every bump into the body, and a soft one is calmer.",
+            "So what serves one part of the loop harms another.",
         ],
         misconceptions=[
-            Misconception("firmer is better", ("firm is better", "setting is always better", "stiff is better"),
-                          "Firm is better for pedalling only: look at the vibration on the traverse.",
-                          "A firm setting is always better because nothing moves."),
-            Misconception("reversed",
-                          (r"(climb|pedall?ing|legs|uphill)\w* (wants?|needs?|asks? for) (it |a |the )?soft",
-                           r"(rough ground|descent|traverse|downhill) (wants?|needs?|asks? for) (it |a |the )?"
-                           r"(firm|hard|stiff)"),
+            Misconception("firmer is better", "A firm setting is always better, because nothing moves.",
+                          "Firm is better for pedalling only: look at the vibration on the traverse."),
+            Misconception("reversed", "Pedalling wants it soft, rough ground wants it firm.",
                           "You have them the wrong way round: look at the bob of a soft damper, and at the vibration "
-                          "of a firm one.",
-                          "Pedalling wants it soft, but rough ground wants it firm."),
+                          "of a firm one."),
         ],
         model="On the climb the legs push the body up and down, and only a firm damper holds that bob; on the traverse "
         "and the descent the same firmness carries every bump into the body where a soft damper is calmer, so the two "

@@ -12,7 +12,6 @@ from helpers.teaching.exercises import (
     Criterion,
     Design,
     Draw,
-    Idea,
     Misconception,
     Numeric,
     Parameter,
@@ -291,17 +290,15 @@ EXERCISES = [
         question="A seller says that his controller takes away the 14 Hz shake of the stretcher. The carrier's body "
         "point lies at 13.8 Hz. In one or two sentences: why can no suspension controller do that, and what could?",
         ideas=[
-            Idea(("cancel", "vanish", "drop", "balanc", "invariant", "whatever", "no effect", "for every", "no say",
-                  "disappear"), "Say what becomes of the suspension force when both equations are added."),
-            Idea(("mass", "lighter", "unsprung", "tyre", "tire", "m_u", "cushion", "seat", "mattress", "mount under"),
-                 "Say what does set the ratio there, or what else lies between the body and the casualty."),
+            "Whatever force the suspension makes pushes the body and pulls the wheel, so it cancels when both "
+            "equations are added.",
+            "At this one frequency only the masses and the tyre count.",
+            "A lighter wheel, another tyre or a mount under the stretcher could change it.",
         ],
         misconceptions=[
             Misconception("stronger controller",
-                          (r"(strong|fast|bett|bigg|quick)er (damper|controller|motor|processor|sampling)",
-                           r"(damper|suspension|force|controller) (can|could|would) (cancel|add|remove)"),
-                          "Neither speed nor strength helps: the point does not move for any force.",
-                          "With a bigger motor the suspension could cancel any shake of the wheel."),
+                          "With a bigger motor, or a faster controller, the suspension could cancel the shake.",
+                          "Neither speed nor strength helps: the point does not move for any force."),
         ],
         model="Whatever force the suspension makes, it pushes the body and pulls the wheel, so it cancels when both "
         "equations are added; at this one frequency only the masses and the tyre count. A lighter wheel, another tyre "

@@ -14,7 +14,6 @@ from helpers.teaching.exercises import (
     Criterion,
     Design,
     Draw,
-    Idea,
     Misconception,
     Numeric,
     Parameter,
@@ -320,30 +319,19 @@ EXERCISES = [
         question="A brochure says: \"The motor's mean net power is -1 W. It harvests more than it uses, so it needs "
         "no supply.\" In one or two sentences: what is wrong with the conclusion?",
         ideas=[
-            Idea((r"moments?\b", "instant", "peak", "at times", "sometimes", "part of the time", "while pushing",
-                  "while push", "while it push", "when it push", "when the motor push", "whenever it push", "the push",
-                  "its push", "difference of", "two flows", "both way", "before it get", "short time", "whenever"),
-                 "Say what happens at single moments, not on average."),
-            Idea((r"loss(?:es)?\b", "lose", "lost", "efficien", "wast", "shrink", "shrunk", "stor", "buffer",
-                  "battery to keep", "capacitor", "per cent", "percent", "smaller", "reduc", r"divide"),
-                 "Say what lies between what comes back and what can be used again."),
+            "At single moments the motor pushes with the motion, and that power must be there at once, whatever the "
+            "average says.",
+            "What comes back shrinks by the losses on both ways and has to be stored until it is needed.",
         ],
         misconceptions=[
-            Misconception("free energy", ("perpetual", "impossible to harvest", "cannot harvest", "can never take out"),
+            Misconception("free energy", "A motor can never take out energy; that would be perpetual motion.",
                           "It can: on average it brakes like a damper, and the road pays. Look at the moments when it "
-                          "pushes.",
-                          "A motor can never take out energy; that would be perpetual motion."),
-            Misconception("brochure believed",
-                          ("brochure is right", "brochure is correct", r"conclusion is (?:right|correct)",
-                           "nothing is wrong", "nothing wrong", "so it need no", "therefore it need no",
-                           "no loss at all"),
-                          "Net negative is not never positive: compare what the motor puts in with what it takes out.",
-                          "The brochure is right, it needs no supply at all."),
-            Misconception("net drawn",
-                          (r"loses 1 W", r"draws 1 W", r"uses 1 W", r"needs 1 W", r"supply of 1 W", "all the time"),
+                          "pushes."),
+            Misconception("brochure believed", "The net is negative, so it needs no supply.",
+                          "Net negative is not never positive: compare what the motor puts in with what it takes out."),
+            Misconception("net drawn", "It needs a supply of 1 W, all the time.",
                           "Minus 1 W is what comes out on balance, not what goes in. The supply is for the moments "
-                          "when it pushes.",
-                          "It needs a supply of 1 W, all the time."),
+                          "when it pushes."),
         ],
         model="On average it takes energy out, like a damper, but at single moments it pushes with the motion, and "
         "that power must be there at once. What comes back shrinks by the losses on both ways and has to be stored "

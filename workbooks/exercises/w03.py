@@ -11,7 +11,6 @@ from helpers.teaching.exercises import (
     Criterion,
     Design,
     Draw,
-    Idea,
     Misconception,
     Numeric,
     Parameter,
@@ -328,22 +327,14 @@ EXERCISES = [
         question="In one or two sentences: why does a skyhook suffer more from a stiffer soft end than from a weaker "
         "firm end? Think of the moments in which what is wanted cannot be had.",
         ideas=[
-            Idea((r"driv", r"opposite", r"wrong (way|direction|sign)", r"signs? differ", r"put\w* (energy|power) in",
-                  r"add\w* energy", r"push", r"(too )?little( is)? wanted", r"no force", r"small(er)? force",
-                  r"less (force )?than", r"out of reach", r"51 %", r"half (of )?the time", r"35 %"),
-                 "Say which moments these are: what is wanted in them?"),
-            Idea((r"let\w* go", r"least", r"as little", r"as soft as", r"too much", r"harm", r"minim", r"unwanted",
-                  r"gives? (still )?more", r"disturb", r"every newton", r"give\w* nothing", r"error", r"is wrong",
-                  r"(nearest|sits|lies|left|stays|falls|rests)\b.{0,40}\bsoft",
-                  r"soft(est)? (curve|force|end|setting)\W*(is what|gives|makes|acts|remains)"),
-                 "Say what the best is that the damper can do in those moments."),
+            "For about half of the time the wanted force would drive the suspension, or is smaller than the soft "
+            "curve gives.",
+            "Then the best the damper can do is to let go, and every newton that the soft curve still makes is too "
+            "much.",
         ],
         misconceptions=[
-            Misconception("firmer",
-                          (r"firm\w* (end|force|curve) (is|matters|counts|does) (more|most)",
-                           r"brak\w* (hard|strong)\w* (is|matters|counts)"),
-                          "Look at the bars: forces larger than the firm curve are wanted in 12 % of the time only.",
-                          "The firm end matters more, since a damper works by braking hard."),
+            Misconception("firmer", "The firm end matters more, since a damper works by braking hard.",
+                          "Look at the bars: forces larger than the firm curve are wanted in 12 % of the time only."),
         ],
         model="For about half of the time, 35 % and 16 %, the wanted force would drive the suspension or is smaller "
         "than the soft curve gives. Then the best the damper can do is to let go, and every newton that the soft curve "
