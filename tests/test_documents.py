@@ -13,7 +13,8 @@ from helpers.__main__ import COMMANDS
 from helpers.commands.figures import stale_figures
 from helpers.commands.map import LAYERS, modules
 from helpers.teaching.course import exercises_of
-from helpers.teaching.exercises import Choice, Numeric, ShortText
+from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText
+from helpers.teaching.verdict import written
 
 ROOT = Path(__file__).resolve().parents[1]
 README, DEVELOPERS, INSTRUCTORS = DOCUMENTS = ("README.md", "DEVELOPERS.md", "workbooks/for-instructors.md")
@@ -29,6 +30,8 @@ PATH = re.compile(r"\.?\w[\w./-]*(?:/|\.(?:py|md|ipynb|txt|csv|png|ini|toml))|\.
 WRITTEN_LATER = ("key-00.csv", "index.html", "installed.json")
 ABSOLUTE = re.compile(r"(?<![\w.~/:])/(?:home|root|Users|tmp|usr|opt|var|mnt|srv|work)/|\b[A-Za-z]:\\\w|file://")
 QUANTITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?) (%|mm|N s/m|m/s²|W|Hz)(?![\w/])")
+LETTER = re.compile(r"\*\*[a-d]\*\*|\| [a-d] \||(?<!\w)\([a-d]\)(?!\w)|"
+                    r"\b(?:option|answer|letter|predicted) (?:[b-d]\b|a(?=[.,;:)*]))", re.IGNORECASE)
 
 
 def text_of(document):
@@ -186,14 +189,33 @@ def test_wrong_answers_are_those_that_the_page_knows(number):
     assert len(told) >= 8
     for key, answer in told:
         exercise = exercises[key]
-        if isinstance(exercise, Choice):
-            known = set(exercise.options) - {exercise.answer}
+        if isinstance(exercise, Choice):  # named by words of its own, for the letters differ between learners
+            n = exercise.drawn(Learner("", "", number))
+            options = {option: written(text, n) for option, text in exercise.options.items()}
+            meant = [option for option, text in options.items() if text == answer] or [
+                option for option, text in options.items() if answer in text]
+            known = {answer} if len(meant) == 1 and meant[0] != exercise.answer else options.values()
         elif isinstance(exercise, Numeric):
             known = {slip.name for slip in exercise.slips}
         else:
             assert isinstance(exercise, ShortText), key
             known = {wrong.name for wrong in exercise.misconceptions}
         assert answer in known, f"{key}: {answer} is not one of {sorted(known)}"
+
+
+def test_nobody_names_an_option_by_its_letter():
+    """Each learner has other letters, so notes, pages and exercises name an option by what it says."""
+    told = {INSTRUCTORS: text_of(INSTRUCTORS)}
+    for path in (ROOT / "workbooks").glob("*.ipynb"):
+        told |= {f"{path.stem} {cell.id}": cell.source for cell in nbformat.read(path, as_version=4).cells
+                 if cell.cell_type == "markdown"}
+    for number in SECTIONS:
+        for exercise in exercises_of(number).values():
+            n = exercise.drawn(Learner("", "", number))
+            texts = [exercise.question, *exercise.hints, *getattr(exercise, "options", {}).values(),
+                     *getattr(exercise, "feedback", {}).values(), getattr(exercise, "solution", "")]
+            told[f"{number:02d} {exercise.key}"] = "\n".join(written(text, n) for text in texts)
+    assert {place: LETTER.findall(text) for place, text in told.items() if LETTER.search(text)} == {}
 
 
 @pytest.mark.parametrize("number", SECTIONS)
