@@ -153,7 +153,7 @@ EXERCISES = [
             "brake, and they count most.",
             "c": "57 %: best fixed damper 3.91, damper with skyhook 3.51, actuator 3.21 m/s². The rest is not all "
             "lost to being a damper: the same one has 3.33 without its delay and 3.20 without its limits as well. But "
-            "quickness comes first: without limits and as late as ours it has 3.83.",
+            "quickness comes first: without limits and as late as ours it has about 3.9.",
             "d": "Being a damper alone would cost little, and that guess is not foolish: without delay and without "
             "limits of range it would have 3.20 m/s², an actuator alone 3.17. But the real valve is late and its range "
             "ends: 3.51.",

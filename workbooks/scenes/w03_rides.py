@@ -8,6 +8,7 @@ import numpy as np
 from helpers.control.laws import (
     AccelerationDriven,
     ActiveSkyhook,
+    ClippedOptimal,
     Groundhook,
     LinearSkyhook,
     MixedHook,
@@ -18,9 +19,12 @@ from helpers.control.timing import Timing
 from helpers.models.dampers import linear
 from helpers.models.terrain import fell_loop
 from helpers.models.vehicles import FLEET
+from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.families import FAST_CHAIN, SKYHOOK, share_kept
+from helpers.simulation.lane_step import LANES
 from helpers.simulation.metrics import Metrics, metrics
 from helpers.simulation.runs import Run, ride_section
+from helpers.simulation.weighting import weighted_rms
 
 LOOP = fell_loop()
 PLACES = [(machine, section) for machine in FLEET for section in ("climb", "traverse", "descent")]
@@ -32,6 +36,7 @@ SETTINGS = (0.0, 0.02, 0.04, 0.06, 0.08, 0.1, 0.15, 0.2, 0.3)
 SKY_SHARE = 0.8  # of the mix
 OTHER_LOOPS = (1, 2, 3, 4, 5)  # seeds of loops of the same make as the page's own
 SAMPLED = Timing(sample_rate=1000.0)  # no wait; "at every time step" would make commands a matter of the step
+SCATTER = np.linspace(0.99, 1.01, 256)  # of the gains of a ride that is chaotic
 WITHOUT_LIMITS = {"open_curve": linear(0.0), "lockout_curve": linear(5e4)}
 LAWS = {
     "skyhook": "skyhook",
@@ -149,3 +154,18 @@ def narrowed(vehicle, softest=1.0, firmest=1.0):
     return vehicle.changed(
         open_curve=vehicle.open_curve.scaled(softest), lockout_curve=vehicle.lockout_curve.scaled(firmest)
     )
+
+
+def mean_vibration(section, machine, law):
+    """Mean vibration in m/s2, to one decimal as text, of late rides whose gains differ by up to 1 %.
+
+    A firm end without limit, and late, throws the wheel about: what differs in the last bit at the start differs by
+    0.3 m/s2 at the end. One such ride is no fact; the mean has a standard error below 0.01 m/s2.
+    """
+    profile, speed, gains = LOOP.section(section).profile, machine.speed(section), np.array(law.numbers())
+    rides = [Ride(machine, profile, speed, ClippedOptimal(*(factor * gains)), FAST_CHAIN) for factor in SCATTER]
+    runs = [
+        run for first in range(0, len(rides), LANES)
+        for run in ride_abreast(rides[first : first + LANES], keep_states=True, metrics=()).runs
+    ]  # fmt: skip
+    return f"{np.mean([weighted_rms(run.body_acceleration, run.rate, 'Wk') for run in runs]):.1f}"
