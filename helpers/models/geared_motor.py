@@ -62,8 +62,11 @@ class GearedMotor(Drive):
         return self.screw.lead / (2.0 * math.pi * self.ratio)
 
     def settings(self, stroke):
-        """Positions that can be told apart on `stroke` in m: by the motor's steps, or by the backlash if coarser."""
-        return 1 + int(stroke / max(self.step * self.travel_per_radian, self.backlash) + 1e-9)
+        """Positions that can be told apart on `stroke` in m: by the motor's steps, or by the backlash if coarser.
+
+        The last one counts if it lies within a millionth of a setting of the end.
+        """
+        return 1 + int(stroke / max(self.step * self.travel_per_radian, self.backlash) + 1e-6)
 
     def _stroke(self, valve, pressure, power, travel):
         """Torque falls with speed from K_m sqrt(P) to nought at sqrt(P)/K_m: closed form with J/K_m^2 as its time."""

@@ -102,7 +102,16 @@ def scheduled(vehicle, duration, timing, longest_step=LONGEST_STEP, log_step=LOG
     asked = f"simulate {vehicle.name} at steps of {fit.step:.3g} s"
     duration = in_range(asked, "duration", duration, "s", 1e-3, MOST_STEPS * fit.step)
     log_every = max(1, round(log_step / fit.step))
-    return Schedule(fit, log_every * math.ceil(duration / (fit.step * log_every) - 1e-9), log_every)
+    return Schedule(fit, log_every * rows_after(duration, fit.step * log_every), log_every)
+
+
+def rows_after(duration, interval):
+    """How many rows of a log, `interval` s apart, come after its first: the last where a ride of `duration` s ends.
+
+    An end within a thousandth of an interval after a row is at that row: a length, or a speed, that differs in the
+    ninth digit must not make the ride longer.
+    """
+    return math.ceil(duration / interval - 1e-3)
 
 
 def beyond(vehicle, time):

@@ -18,7 +18,7 @@ from helpers.control.front_sensed import FrontSensed
 from helpers.models.half_car import HalfCar
 from helpers.models.quantities import in_range
 from helpers.simulation.kernel import accelerations, packed_vehicle
-from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate
+from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate, rows_after
 
 NEVER = -(2**60)  # step number of a sensing that has not happened
 
@@ -149,7 +149,7 @@ def ride_two(
     step = min(longest_step, STEP_TIMES_RATE / fastest)
     log_every = max(1, round(log_step / step))
     duration = (profile.length + car.wheelbase) / speed
-    steps = log_every * math.ceil(duration / (step * log_every) - 1e-9)
+    steps = log_every * rows_after(duration, step * log_every)
     halves = 0.5 * step * np.arange(2 * steps + 1)
     road = np.empty((2, len(halves)))
     for row, end, behind in ((0, car.front, 0.0), (1, car.rear, car.wheelbase)):

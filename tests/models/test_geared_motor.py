@@ -107,6 +107,10 @@ def test_settings_by_step_and_backlash():
     assert replace(MOTOR, ratio=1000.0, backlash=10e-6).settings(1e-3) == 101
 
 
+def test_a_stroke_that_differs_in_the_ninth_digit_has_as_many_settings():
+    assert [GearedMotor().settings(1e-3 * (1.0 + by)) for by in (-1e-9, 0.0, 1e-9)] == [181] * 3
+
+
 def test_holding_is_free_only_where_the_screw_locks():
     assert MOTOR.screw.self_locking
     assert MOTOR.move(POPPET, 5 * BAR, 10.0).holding_power == 0.0

@@ -201,6 +201,11 @@ def test_time_rate_and_duration_agree():
     np.testing.assert_allclose(np.diff(run.time), 1e-3, rtol=1e-9)
 
 
+def test_a_length_that_differs_in_the_ninth_digit_makes_no_ride_longer():
+    rows = [len(simulate(TRAIL_BIKE, np.zeros_like, 20.0 * (1.0 + by)).time) for by in (-1e-9, 0.0, 1e-9)]
+    assert rows == [20_001] * 3
+
+
 def test_logged_velocity_and_acceleration_are_derivatives_of_the_log():
     run = simulate(TRAIL_BIKE, lambda time: 0.01 * np.sin(30.0 * time), 1.0, log_step=2.5e-4)
     slope = np.gradient(run.body_height, run.time, edge_order=2)
