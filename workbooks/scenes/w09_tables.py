@@ -292,7 +292,7 @@ def ranges_table():
 
 def cells_table():
     """Cells by chemistry."""
-    rows = [[cell.name, f"{cell.wh_per_kg:.0f}", rounded(cell.max_current * cell.voltage),
+    rows = [[cell.name, f"{cell.wh_per_kg:.0f}", rounded(cell.max_current * cell.voltage, 2),
              f"{100.0 * cell.usable:.0f}", f"{100.0 * cell.share_left(**winter(cell)):.0f}",
              f"{cell.energy_wh:.2f}", f"{1e3 * cell.mass:.0f}"] for cell in CELLS.values()]  # fmt: skip
     return table(["cell", "Wh/kg", "may give (W)", "usable, new, 20 °C (%)", "third winter (%)", "energy (Wh)",
