@@ -39,8 +39,8 @@ class LiveFigure(widgets.VBox):
 
     An error in compute shows as a sentence in place of the description; the last picture and the values stay.
 
-    To be read: `values` (what the controls say), `shown_values`, `result`, `numbers` and `description` (what is
-    shown; the sentence is also the picture's text alternative).
+    To be read: `controls` by key, `defaults`, `values` (what the controls say), `shown_values`, `result`, `numbers`
+    and `description` (what is shown; the sentence is also the picture's text alternative), and the `picture`.
     """
 
     def __init__(self, *, name: str, sliders: Sequence[Slider | Options], compute: Callable, build: Callable,
@@ -48,13 +48,13 @@ class LiveFigure(widgets.VBox):
                  size: tuple[float, float] = (9, 4)):
         if len(sliders) > MOST_CONTROLS:
             raise ValueError(f"Figure {name} has {len(sliders)} controls; at most {MOST_CONTROLS} are allowed.")
-        self._controls = {control.key: control for control in sliders}
+        self.controls = {control.key: control for control in sliders}
         self._compute, self._preview, self._draw = compute, preview, draw
         self._read_out, self._describe = read_out, describe
         self._pending = self._text_due = None
         self._quiet = False
         self.figure_name = name
-        built = {key: control.build() for key, control in self._controls.items()}
+        built = {key: control.build() for key, control in self.controls.items()}
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
         reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with",
@@ -65,7 +65,7 @@ class LiveFigure(widgets.VBox):
         self._image.add_class("live-picture")
         self._sentence.add_class("live-sentence")
         first = compute(**self.defaults)
-        self._picture = Picture(build, first, size)
+        self.picture = Picture(build, first, size)
         self._render(first, self.defaults)
         self._tell()
         for key, holder in self._inputs.items():
@@ -79,16 +79,16 @@ class LiveFigure(widgets.VBox):
 
     @property
     def defaults(self) -> dict:
-        return {key: control.default for key, control in self._controls.items()}
+        return {key: control.default for key, control in self.controls.items()}
 
     @property
     def values(self) -> dict:
         """What the controls say now."""
-        return {key: self._controls[key].clean(holder.value) for key, holder in self._inputs.items()}
+        return {key: self.controls[key].clean(holder.value) for key, holder in self._inputs.items()}
 
     def corners(self) -> Iterator[dict]:
         """Every combination of minimum, default and maximum; one control at a time if that is over 81."""
-        ends = {key: control.corners for key, control in self._controls.items()}
+        ends = {key: control.corners for key, control in self.controls.items()}
         if math.prod([len(values) for values in ends.values()]) <= MOST_CORNERS:
             for values in itertools.product(*ends.values()):
                 yield dict(zip(ends, values, strict=True))
@@ -100,9 +100,9 @@ class LiveFigure(widgets.VBox):
     def update(self, **values):
         """Set some controls, compute in full, draw, and return the result; errors are raised, not shown."""
         for key, value in values.items():
-            if key not in self._controls:
+            if key not in self.controls:
                 raise KeyError(f"Figure {self.figure_name} has no control {key!r}; it has {', '.join(self._inputs)}.")
-            self._controls[key].check(value)
+            self.controls[key].check(value)
         self._set(values)
         self._cancel()
         self._render(self._compute(**self.values), self.values)
@@ -168,8 +168,8 @@ class LiveFigure(widgets.VBox):
             self.description = f"Not drawn, the last picture stays: {reason}"
 
     def _render(self, result, values: dict) -> None:
-        self._draw(self._picture.held, result)
-        picture = encode_png(self._picture.pixels())
+        self._draw(self.picture.held, result)
+        picture = encode_png(self.picture.pixels())
         numbers = [(label, v if isinstance(v, str) else f"{v:.4g}") for label, v in self._read_out(result)]
         self.description = self._describe(values, result)
         self.result, self.shown_values, self.numbers = result, values, numbers
@@ -188,10 +188,10 @@ class LiveFigure(widgets.VBox):
     def _repr_mimebundle_(self, **kwargs) -> dict:
         """The live view, a still that carries its description, and the numbers that a reference compares."""
         bundle = super()._repr_mimebundle_(**kwargs)
-        settings = "; ".join(control.text(self.shown_values[key]) for key, control in self._controls.items())
+        settings = "; ".join(control.text(self.shown_values[key]) for key, control in self.controls.items())
         numbers = "; ".join(f"{label}: {text}" for label, text in self.numbers)
-        curves = self._picture.curve_numbers()
+        curves = self.picture.curve_numbers()
         bundle["text/plain"] = "\n".join([f"Figure {self.figure_name}: {settings}", numbers]
                                          + ([f"Curves, root mean square: {curves}"] if curves else []))
-        bundle["text/html"] = picture_html(self._picture.still(), self.description, f"{self.description} {numbers}.")
+        bundle["text/html"] = picture_html(self.picture.still(), self.description, f"{self.description} {numbers}.")
         return bundle

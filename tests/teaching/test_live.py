@@ -70,11 +70,11 @@ def test_encoded_png_keeps_common_colours_exactly_and_the_others_near():
 def test_blitted_picture_equals_a_full_redraw():
     figure = make()
     figure.update(ratio=0.2)
-    blitted = figure._picture.pixels().copy()
-    for artist in figure._picture.moving:
+    blitted = figure.picture.pixels().copy()
+    for artist in figure.picture.moving:
         artist.set_animated(False)
-    figure._picture.canvas.draw()
-    assert np.array_equal(blitted, np.asarray(figure._picture.canvas.buffer_rgba()))
+    figure.picture.canvas.draw()
+    assert np.array_equal(blitted, np.asarray(figure.picture.canvas.buffer_rgba()))
 
 
 def test_update_draws_computes_and_tells():

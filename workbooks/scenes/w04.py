@@ -235,7 +235,8 @@ def _compute(place, kind, threshold, hold, wait=True):
     found, idle = shown["score"], _idle(law)
     here = (100.0 * found.hit_rate, 100.0 * found.lock_share, found.false_alarms_per_minute)
     return shown | {
-        "usual": usual["valve"], "threshold": threshold, "idle": idle, "asked": (place, kind, hold) == ASKED,
+        "usual": (usual["time"], usual["valve"]), "threshold": threshold,
+        "idle": idle, "asked": (place, kind, hold) == ASKED,
         "curves": _curves(place, kind, hold, wait), "usual_curves": _curves(place, "closed", 0.5, wait),
         "here": (np.nan,) * 3 if idle else here,
     }  # fmt: skip
@@ -272,7 +273,7 @@ def threshold_figure(prediction=""):
             title="False alarms (axis stretched at the foot)",
         )  # fmt: skip
         alarms.set_yticks([0, 10, 50, 120, 250])
-        held = {"usual": below.plot(result["time"], result["usual"], **GHOST)[0]}
+        held = {"usual": below.plot(*result["usual"], **GHOST)[0]}
         held["size"] = top.plot(result["time"], result["size"], color=INK, linewidth=0.9)[0]
         held["bumps"] = top.plot(*result["bumps"], color=ORANGE, linewidth=7, solid_capstyle="butt")[0]
         held["level"] = top.plot([0.0, WINDOW], [0.0, 0.0], color=PLUM, linewidth=1.5)[0]
@@ -299,11 +300,11 @@ def threshold_figure(prediction=""):
         return held
 
     def draw(held, result):
-        held["usual"].set_ydata(result["usual"])
-        held["size"].set_ydata(np.minimum(result["size"], HIGHEST))
+        held["usual"].set_data(*result["usual"])
+        held["size"].set_data(result["time"], np.minimum(result["size"], HIGHEST))
         held["bumps"].set_data(*result["bumps"])
         held["level"].set_ydata([result["threshold"]] * 2)
-        held["valve"].set_ydata(result["valve"])
+        held["valve"].set_data(result["time"], result["valve"])
         for k in range(3):
             for name, curves in (("usual", result["usual_curves"]), ("curve", result["curves"])):
                 # Until the new curves are known the old ones stay, pale.
