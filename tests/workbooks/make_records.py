@@ -19,7 +19,16 @@ from helpers.teaching.exercises import Learner, Numeric
 FOLDER = Path(__file__).parent / "records"
 CLOSE = {"curves": 1e-3, "answer": 1e-3, "slip": 1e-3}  # relative: a last digit may be rounded either way
 DOTS = 2  # how far a mark may lie from the one recorded
+ASKED = {  # settings that the notes for instructors quote, beside the ends of the controls
+    8: [{"bar": 100, "power": 0.5}],
+    9: [{"offer": "valve", "mass": 0.37, "temperature": -10}],
+}
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?")
+
+
+def settings(page, figure):
+    """The settings of a page's live figure that its record holds."""
+    return [*moved_alone(figure), *(figure.defaults | asked for asked in ASKED.get(page.number, []))]
 
 
 def axes_of(figure):
@@ -119,7 +128,7 @@ def main(numbers):
     for number in numbers:
         page, record = Page(number), {}
         for figure in page.figures():
-            record |= figure_record(figure, [move(figure, setting) for setting in moved_alone(figure)])
+            record |= figure_record(figure, [move(figure, setting) for setting in settings(page, figure)])
         record |= marks_record(page, [figure.picture.pixels().copy() for figure in page.figures()])
         (FOLDER / f"{number:02d}.txt").write_text(written(record | exercises_record(page)), encoding="utf-8")
 

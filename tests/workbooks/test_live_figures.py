@@ -6,8 +6,8 @@ import re
 
 import numpy as np
 import pytest
-from make_records import FOLDER, agree, changes, exercises_record, figure_record, marks_record, read, written
-from pages import NOTEBOOKS, Page, State, contradictions, drawn_alone, move, moved_alone
+from make_records import FOLDER, agree, changes, exercises_record, figure_record, marks_record, read, settings, written
+from pages import NOTEBOOKS, Page, State, contradictions, drawn_alone, move
 
 from helpers.teaching.controls import Slider
 from helpers.teaching.course import exercises_of
@@ -24,11 +24,11 @@ class Visited(Page):
         self.plain = [figure.picture.pixels().copy() for figure in self.shown]
         self.corners, self.alone = [], []  # of each figure {values: State}
         for figure in self.shown:
-            settings = {tuple(setting.values()): setting for setting in figure.corners()}
-            alone = {tuple(setting.values()): setting for setting in moved_alone(figure)}
+            corners = {tuple(setting.values()): setting for setting in figure.corners()}
+            alone = {tuple(setting.values()): setting for setting in settings(self, figure)}
             self.alone.append({values: move(figure, setting) for values, setting in alone.items()})
             self.corners.append(self.alone[-1] | {
-                values: move(figure, setting, artists=False) for values, setting in settings.items()
+                values: move(figure, setting, artists=False) for values, setting in corners.items()
                 if values not in alone})  # fmt: skip
 
     def visits(self):
