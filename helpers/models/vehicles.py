@@ -10,6 +10,7 @@ from helpers.models.dampers import DamperCurve, Side, linear, two_slope
 from helpers.models.quantities import Checked, quantity
 
 SECTIONS = ("climb", "traverse", "descent")
+SHORTEST_STRETCH = 1e-5  # m; seals that shear by less would make the stepper's time steps needlessly short
 GRAVITY = 9.80665  # m/s2, standard acceleration of free fall, ISO 80000-3
 
 
@@ -38,11 +39,34 @@ class Vehicle(Checked):
     pedal_force: float = quantity(
         "amplitude of the pedalling rider's push on the body", "N", 0.0, 1000.0, symbol=r"F_p", default=0.0
     )
+    damper_stiffness: float = quantity(
+        "stiffness of oil, hoses and mounts in series with the damper, at the wheel; inf for a rigid damper",
+        "N/m", 1e4, math.inf, symbol=r"k_d", default=math.inf,
+    )  # fmt: skip
+    seal_stretch: float = quantity(
+        "how far a seal shears before it slides; 0 for friction that passes smoothly through zero speed",
+        "m", 0.0, 0.02, symbol=r"x_f", default=0.0,
+    )  # fmt: skip
+    tyre_travel: float = quantity(
+        "compression of the tyre from static until the rim meets the ground; inf for a tyre without a rim",
+        "m", 0.001, math.inf, symbol=r"x_t", default=math.inf,
+    )  # fmt: skip
+    rim_rate: float = quantity("rate that the rim adds beyond", "N/m", 0.0, 1e7, symbol=r"k_r", default=0.0)
+    tyre_friction: float = quantity(
+        "half width of the tyre's hysteresis loop", "N", 0.0, 2000.0, symbol=r"F_t", default=0.0
+    )
+    tyre_stretch: float = quantity(
+        "deflection over which that friction builds up from nothing", "m", 1e-4, 0.1, symbol=r"x_h", default=0.005
+    )
     open_curve: DamperCurve | None = None
     lockout_curve: DamperCurve | None = None
 
     def __post_init__(self):
         super().__post_init__()
+        if 0.0 < self.seal_stretch < SHORTEST_STRETCH:
+            raise ValueError(
+                f"Vehicle: seal_stretch is {self.seal_stretch:g} m; allowed is 0, or {SHORTEST_STRETCH:g} to 0.02 m."
+            )
         if self.gas_column <= self.bump_travel:
             raise ValueError(
                 f"Vehicle: gas_column is {self.gas_column:g} m; "
@@ -51,6 +75,11 @@ class Vehicle(Checked):
         for name in ("open_curve", "lockout_curve"):
             if getattr(self, name) is None:  # without curves of its own, whatever a valve does is the plain damper
                 object.__setattr__(self, name, linear(self.damping))
+            if getattr(self, name).rounded and not math.isinf(self.damper_stiffness):
+                raise ValueError(
+                    f"Vehicle: {name} is rounded and damper_stiffness {self.damper_stiffness:g} N/m; "
+                    "allowed with a rounded curve is inf N/m."
+                )
 
     @property
     def static_load(self):

@@ -7,7 +7,7 @@ import sys
 import pytest
 
 from helpers.models import quarter_car
-from helpers.models.dampers import linear
+from helpers.models.dampers import digressive, linear
 from helpers.models.vehicles import CARRIER, FLEET, GRAVITY, MOTORCYCLE, REFERENCE, TRAIL_BIKE, Vehicle
 
 EVERY_VEHICLE = pytest.mark.parametrize("vehicle", [*FLEET.values(), REFERENCE], ids=lambda vehicle: vehicle.name)
@@ -92,6 +92,18 @@ def test_speeds_by_section_and_static_load():
         ({"friction": -1}, ValueError, "Vehicle: friction is -1 N; allowed is 0 to 2000 N."),
         ({"damping": "x"}, TypeError, "Vehicle: damping is 'x', which is not a number; allowed is 0 to 50000 N s/m."),
         ({"gas_column": 0.1}, ValueError, "Vehicle: gas_column is 0.1 m; allowed is more than bump_travel, 0.103 m."),
+        ({"damper_stiffness": 5e3}, ValueError, "Vehicle: damper_stiffness is 5000 N/m; allowed is 10000 to inf N/m."),
+        ({"seal_stretch": -1e-3}, ValueError, "Vehicle: seal_stretch is -0.001 m; allowed is 0 to 0.02 m."),
+        ({"seal_stretch": 1e-6}, ValueError, "Vehicle: seal_stretch is 1e-06 m; allowed is 0, or 1e-05 to 0.02 m."),
+        ({"tyre_travel": 0.0}, ValueError, "Vehicle: tyre_travel is 0 m; allowed is 0.001 to inf m."),
+        ({"rim_rate": math.nan}, ValueError, "Vehicle: rim_rate is nan N/m; allowed is 0 to 1e+07 N/m."),
+        ({"tyre_friction": 1e4}, ValueError, "Vehicle: tyre_friction is 10000 N; allowed is 0 to 2000 N."),
+        ({"tyre_stretch": 0.0}, ValueError, "Vehicle: tyre_stretch is 0 m; allowed is 0.0001 to 0.1 m."),
+        (
+            {"damper_stiffness": 8e5, "open_curve": digressive(400.0, 0.2)},
+            ValueError,
+            "Vehicle: open_curve is rounded and damper_stiffness 800000 N/m; allowed with a rounded curve is inf N/m.",
+        ),
     ],
 )
 def test_bad_numbers_are_told_in_one_sentence(change, error, sentence):
