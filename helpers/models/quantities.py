@@ -6,12 +6,14 @@ A parameter set is a frozen dataclass that inherits from `Checked` and declares 
 from dataclasses import MISSING, dataclass, field, fields
 
 
-def quantity(meaning, unit, low, high, *, symbol="", default=MISSING, source="invented for the course"):
+def quantity(meaning, unit, low, high, *, symbol="", default=MISSING, source="invented for the course", quiet=False):
     """Declare a number field: what it means, its SI unit and the closed range allowed.
 
-    `symbol` is LaTeX without dollar signs; `source` says where the default comes from.
+    `symbol` is LaTeX without dollar signs; `source` says where the default comes from. quiet: a whole table leaves it
+    out while it stands at its default, which means that there is no such thing.
     """
     told = {"meaning": meaning, "unit": unit, "low": low, "high": high, "symbol": symbol, "source": source}
+    told["quiet"] = quiet
     return field(metadata=told) if default is MISSING else field(default=default, metadata=told)
 
 
@@ -64,8 +66,12 @@ class Row:
     source: str
 
 
+def _silent(instance, told):
+    return told.metadata["quiet"] and getattr(instance, told.name) == told.default
+
+
 def table(instance, *names):
-    """Rows that describe the quantities of a parameter set (all of them, or those named), in declared order."""
+    """Rows that describe a parameter set's quantities (all that are not quiet, or those named), in declared order."""
     rows = [
         Row(
             name=told.name,
@@ -73,7 +79,7 @@ def table(instance, *names):
             **{key: told.metadata[key] for key in ("symbol", "meaning", "unit", "low", "high", "source")},
         )
         for told in fields(instance)
-        if "unit" in told.metadata and (not names or told.name in names)
+        if "unit" in told.metadata and (told.name in names or (not names and not _silent(instance, told)))
     ]
     unknown = set(names) - {row.name for row in rows}
     if unknown:

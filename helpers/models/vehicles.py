@@ -41,23 +41,24 @@ class Vehicle(Checked):
     )
     damper_stiffness: float = quantity(
         "stiffness of oil, hoses and mounts in series with the damper, at the wheel; inf for a rigid damper",
-        "N/m", 1e4, math.inf, symbol=r"k_d", default=math.inf,
+        "N/m", 1e4, math.inf, symbol=r"k_d", default=math.inf, quiet=True,
     )  # fmt: skip
     seal_stretch: float = quantity(
         "how far a seal shears before it slides; 0 for friction that passes smoothly through zero speed",
-        "m", 0.0, 0.02, symbol=r"x_f", default=0.0,
+        "m", 0.0, 0.02, symbol=r"x_f", default=0.0, quiet=True,
     )  # fmt: skip
     tyre_travel: float = quantity(
         "compression of the tyre from static until the rim meets the ground; inf for a tyre without a rim",
-        "m", 0.001, math.inf, symbol=r"x_t", default=math.inf,
+        "m", 0.001, math.inf, symbol=r"x_t", default=math.inf, quiet=True,
     )  # fmt: skip
-    rim_rate: float = quantity("rate that the rim adds beyond", "N/m", 0.0, 1e7, symbol=r"k_r", default=0.0)
+    rim_rate: float = quantity("rate that the rim adds beyond", "N/m", 0.0, 1e7, symbol=r"k_r", default=0.0, quiet=True)
     tyre_friction: float = quantity(
-        "half width of the tyre's hysteresis loop", "N", 0.0, 2000.0, symbol=r"F_t", default=0.0
+        "half width of the tyre's hysteresis loop", "N", 0.0, 2000.0, symbol=r"F_t", default=0.0, quiet=True
     )
     tyre_stretch: float = quantity(
-        "deflection over which that friction builds up from nothing", "m", 1e-4, 0.1, symbol=r"x_h", default=0.005
-    )
+        "deflection over which that friction builds up from nothing", "m", 1e-4, 0.1, symbol=r"x_h", default=0.005,
+        quiet=True,
+    )  # fmt: skip
     open_curve: DamperCurve | None = None
     lockout_curve: DamperCurve | None = None
 

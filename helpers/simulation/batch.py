@@ -12,7 +12,10 @@ from helpers.models.quantities import in_range
 from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
 from helpers.simulation import lanes
+from helpers.simulation.elements import packed_friction
+from helpers.simulation.kernel import ENERGIES, LOGGED
 from helpers.simulation.lane_metrics import NAMES, ROWS, measured, prepare
+from helpers.simulation.lane_roads import ROLLED, WIDE
 from helpers.simulation.lane_step import LANES, lined_up, place
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, Run, Schedule, axle_path, beyond, scheduled
 
@@ -44,9 +47,15 @@ class Ride:
 
     @property
     def alike(self):
-        """Key to sort by: rides of one batch share how often they log; kinship in the rest makes it quicker."""
+        """Key to sort by: rides of one batch share its first part; kinship in the rest makes it quicker."""
         schedule = self.schedule
-        return schedule.log_every, self.law.code, self.rounded, schedule.fit.smoothing > 0.0, schedule.steps
+        batch = schedule.log_every, self.yields
+        return batch, self.law.code, self.rounded, schedule.fit.smoothing > 0.0, schedule.steps
+
+    @property
+    def yields(self):
+        """Whether the damper yields: its steps are others."""
+        return not math.isinf(self.vehicle.damper_stiffness)
 
     @property
     def rounded(self):
@@ -99,11 +108,13 @@ def _ahead(ride, path):
 
 
 def ride_abreast(rides, keep_states=False, metrics=NAMES):
-    """Step up to `LANES` rides that log equally often; returns their `Outcome`. See `Ride.alike`.
+    """Step up to `LANES` rides that share the first part of `Ride.alike`; returns their `Outcome`.
 
     metrics: names among `lane_metrics.NAMES`, the columns of the outcome's values. The two weighted accelerations take
     a filter each, a tenth of all the work together, which runs only where its metric is asked for.
     """
+    if len({ride.alike[0] for ride in rides}) > 1:
+        raise ValueError("ride_abreast: rides log unequally often, or not every damper yields; allowed are alike ones.")
     count = len(rides)
     width = VECTOR * math.ceil(count / VECTOR)
     rows, clock, laws = lined_up(ROWS), lined_up(lanes.CLOCKS, dtype=np.int64), lined_up(PARAMETERS)
@@ -139,17 +150,17 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     clock[lanes.NEWEST // LANES] = -1
     most, log_every = int(clock[lanes.STEPS // LANES].max()), rides[0].schedule.log_every
     ring = 1 << (ring - 1).bit_length()
-    log = np.empty((count, most // log_every + 1, 9) if keep_states else (0, 0, 9))
-    energy = np.zeros((4, LANES))
+    log = np.empty((count, most // log_every + 1, LOGGED + 1) if keep_states else (0, 0, LOGGED + 1))
+    energy = np.zeros((ENERGIES, LANES))
     ends = np.cumsum([0] + [len(path.height) for path in paths.rows])
     grounds = np.array([(ends[ground], ends[ground + 1]) for _, ground in legs.rows])
     lanes.march(
         rows.ravel(), width, most, log_every, clock, random, laws, curves, np.zeros((LANES, MEMORY)),
         np.array([leg for leg, _ in legs.rows]), grounds, np.concatenate([path.distance for path in paths.rows]),
-        np.concatenate([path.height for path in paths.rows]), np.zeros((len(legs.rows), lanes.WIDE)),
-        lined_up(lanes.ROLLED), pushes.padded(2 * most + 1), aheads.padded(most + 1),
+        np.concatenate([path.height for path in paths.rows]), np.zeros((len(legs.rows), WIDE)),
+        lined_up(ROLLED), pushes.padded(2 * most + 1), aheads.padded(most + 1),
         np.zeros((LANES, 2, ring)), np.zeros((LANES, 2, ring), dtype=np.int64), log, energy,
-        *_kinds(rides), *(True if name in metrics else None for name in ("comfort", "hand_arm")),
+        *_kinds(rides, keep_states), *(True if name in metrics else None for name in ("comfort", "hand_arm")),
     )  # fmt: skip
     values, gone = measured(metrics, rows, energy, clock[lanes.CHANGES // LANES])
     values = values.T[:count].copy()
@@ -165,15 +176,17 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     return Outcome(values, failures, runs)
 
 
-def _kinds(rides):
-    """What the stepper must do: filter, decide for all at once (bools); pushes, actuators, rounded curves (or None)."""
+def _kinds(rides, keep_states):
+    """What the stepper must do: filter, decide for all at once (bools), then what it may leave out (True or None)."""
     samples = {ride.schedule.fit.every if ride.law.code == TWO_STATE else None for ride in rides}
     at_once = len(samples) == 1 and None not in samples
     filtered = any(ride.schedule.fit.smoothing > 0.0 for ride in rides)
     pushed = any(ride.push_at is not None for ride in rides)
     active = any(ride.law.code == STATE_FEEDBACK for ride in rides)
     rounded = any(ride.rounded for ride in rides)
-    return filtered, at_once, *(True if there else None for there in (pushed, active, rounded))
+    sticks = any(packed_friction(ride.vehicle) is not None for ride in rides)
+    kinds = pushed, active, rounded, rides[0].yields, sticks, keep_states or sticks
+    return filtered, at_once, *(True if there else None for there in kinds)
 
 
 def _run(ride, log, energy, commands):
@@ -181,6 +194,6 @@ def _run(ride, log, energy, commands):
     schedule = ride.schedule
     columns = log[: schedule.steps // schedule.log_every + 1].T.copy()
     return Run(
-        ride.vehicle, ride.law, ride.timing, _halves(ride)[:: 2 * schedule.log_every], columns[8], *columns[:8],
-        *(float(joules) for joules in energy), int(commands),
+        ride.vehicle, ride.law, ride.timing, _halves(ride)[:: 2 * schedule.log_every], columns[LOGGED],
+        *columns[:LOGGED], *(float(joules) for joules in energy), int(commands),
     )  # fmt: skip

@@ -23,6 +23,7 @@ from helpers.simulation.lane_step import (
     PULL,
     ROAD,
     TYRE,
+    TYRE_FORCE,
     VALVE,
     WHEEL,
     WHEEL_SPEED,
@@ -98,15 +99,18 @@ def prepare(rows, lane, log_step, points):
 
 
 @njit(cache=True, error_model="numpy")
-def gather(w, lanes, point, wk, wh):
-    """Take in the logged point number `point` of all lanes. wk, wh: see `weigh`."""
+def gather(w, lanes, point, wk, wh, friction):
+    """Take in the logged point number `point` of all lanes. wk, wh: see `weigh`; friction: see `lane_step.stage`."""
     at = float(point)
     for j in range(lanes):
         inside = at <= w[LAST + j]
         zs, zu, load = w[BODY + j], w[WHEEL + j], -w[PULL + j]
         squeeze = zu - zs
         acceleration, valve = w[FIRST + BODY_ACC + j], w[VALVE + j]
-        contact = max(load + w[TYRE + j] * (w[ROAD + j] - zu), 0.0)
+        if friction is None:
+            contact = max(load + w[TYRE + j] * (w[ROAD + j] - zu), 0.0)
+        else:
+            contact = load + w[FIRST + TYRE_FORCE + j]
         varied = contact - load
         w[SQUARES + j] = select(inside, w[SQUARES + j] + acceleration * acceleration, w[SQUARES + j])
         w[LOADS + j] = select(inside, w[LOADS + j] + varied * varied, w[LOADS + j])
@@ -192,8 +196,8 @@ def weigh(w, lanes, point, wk, wh):
 def measured(names, rows, energy, changes):
     """The metrics `names` of all lanes, shape (len(names), LANES), and the time in s at which each ran out of bounds.
 
-    energy: shape (4, LANES), J, and changes: shape (LANES,), of each lane at its end; see `kernel.march`. The time is
-    infinite for a run that stayed within.
+    energy: shape (ENERGIES, LANES), J, and changes: shape (LANES,), of each lane at its end; see `kernel.march`. The
+    time is infinite for a run that stayed within.
     """
 
     def row(place):

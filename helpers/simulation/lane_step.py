@@ -12,7 +12,8 @@ from numba import njit, types
 from numba.extending import intrinsic
 
 from helpers.control.law import MEASUREMENTS
-from helpers.simulation.kernel import FRICTION_SMOOTHING, FULLEST_COLUMN, packed_vehicle
+from helpers.simulation.elements import SHARE, dragged, held_energy, lift, rubbed, select, squeezed, yielded
+from helpers.simulation.kernel import FRICTION_SMOOTHING, FULLEST_COLUMN, packed
 
 LANES = 32
 CACHE_LINE = 64  # bytes
@@ -28,21 +29,20 @@ CACHE_LINE = 64  # bytes
     BODY, WHEEL, VALVE, FORCE, ROAD, ROAD_MID, ROAD_END, PUSH, PUSH_MID, PUSH_END, HEAT, SEAL_HEAT, WORK, SUPPLY, AHEAD,
     ASKED, VALVE_MID, SEEN,
 ) = range(25 * LANES, 54 * LANES, LANES)  # fmt: skip
-# Of each stage: accelerations, speeds, and the powers of damper, seals and actuator. SEEN takes a row a measurement.
-BODY_ACC, WHEEL_ACC, BODY_SPEED, WHEEL_SPEED, DAMPER_POWER, SEAL_POWER, POWER = range(0, 7 * LANES, LANES)
-FIRST, SECOND, THIRD, FOURTH = range(SEEN + MEASUREMENTS * LANES, SEEN + (MEASUREMENTS + 28) * LANES, 7 * LANES)
+# Of each stage: accelerations, speeds, the powers of damper, seals and actuator, how fast the damper is stretched, the
+# tyre's force above its static load. SEEN takes a row a measurement.
+(
+    BODY_ACC, WHEEL_ACC, BODY_SPEED, WHEEL_SPEED, DAMPER_POWER, SEAL_POWER, POWER, STRETCHING, TYRE_FORCE,
+) = range(0, 9 * LANES, LANES)  # fmt: skip
+FIRST, SECOND, THIRD, FOURTH = range(SEEN + MEASUREMENTS * LANES, SEEN + (MEASUREMENTS + 36) * LANES, 9 * LANES)
 NO_SHARE = -1
-END = FOURTH + 7 * LANES
-
-
-@intrinsic
-def select(typing_context, condition, one, other):
-    """`one if condition else other` of two numbers that are both at hand: no branch, whatever the compiler thinks."""
-
-    def code(context, builder, signature, arguments):
-        return builder.select(*arguments)
-
-    return types.float64(types.boolean, types.float64, types.float64), code
+# Of vehicles with `elements`: what `packed` tells of them, and their state (see `kernel.march`). Of the ground: its
+# work, and the road at the start.
+SERIES, FRICTION, DAMPER = FOURTH + 9 * LANES, FOURTH + 26 * LANES, FOURTH + 34 * LANES
+QUICK, OWN, SEALS, TRAVEL, RUBBER, BEFORE, TYRE_HEAT, GROUND, ROAD_FIRST = range(
+    DAMPER + LANES, DAMPER + 10 * LANES, LANES
+)
+END = DAMPER + 10 * LANES
 
 
 @intrinsic
@@ -81,12 +81,35 @@ def blended(curves, rounds, valve, speed, rounded):
 
 
 @njit(cache=True, inline="always", error_model="numpy")
-def stage(w, lanes, here, before, share, kept, road, push, pushed, active, rounded):
+def series_of(w, j):
+    """What `elements.yielded` must know of a lane's damper."""
+    at = SERIES + j
+    return (
+        w[at], w[at + LANES], w[at + 2 * LANES], w[at + 3 * LANES], w[at + 4 * LANES], w[at + 5 * LANES],
+        w[at + 6 * LANES], w[at + 7 * LANES], w[at + 8 * LANES], w[at + 9 * LANES], w[at + 10 * LANES],
+        w[at + 11 * LANES], w[at + 12 * LANES], w[at + 13 * LANES], w[at + 14 * LANES], w[at + 15 * LANES],
+        w[at + 16 * LANES],
+    )  # fmt: skip
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def friction_of(w, j):
+    """What sticks in a lane, as `elements.packed_friction` tells it."""
+    at = FRICTION + j
+    return (
+        w[at], w[at + LANES], w[at + 2 * LANES], w[at + 3 * LANES], w[at + 4 * LANES], w[at + 5 * LANES],
+        w[at + 6 * LANES], w[at + 7 * LANES],
+    )  # fmt: skip
+
+
+@njit(cache=True, inline="always", error_model="numpy")
+def stage(w, lanes, here, before, share, kept, road, push, pushed, active, rounded, series, friction, ground):
     """One stage of the step for all lanes: from the state and the stage `before` to the rows of the stage `here`.
 
     share: row of the time since the step began, NO_SHARE for the first stage; kept: row of what is then left of the
-    way to the command. road, push: rows. The fourth stage ends the step. active, rounded: None where no lane has an
-    actuator or a rounded curve.
+    way to the command. road, push: rows. The fourth stage ends the step. pushed to friction: None where no lane has an
+    outside force, an actuator, a rounded curve, a damper that yields, or friction that sticks. ground: None where its
+    work is not asked for.
     """
     for j in range(lanes):
         zs, zu = w[BODY + j], w[WHEEL + j]
@@ -112,21 +135,54 @@ def stage(w, lanes, here, before, share, kept, road, push, pushed, active, round
         held = spring + w[STOP + j] * stop
         if active is not None:
             held = held + at_force
-        tyre = max(w[TYRE + j] * (w[road + j] - at_zu), w[PULL + j])
+        pressed = w[TYRE + j] * (w[road + j] - at_zu)
+        if friction is not None:
+            sticking = friction_of(w, j)
+            if here == FIRST:
+                w[TRAVEL + j] = zs - zu
+                w[BEFORE + j] = max(w[road + j] - zu, -(w[RUBBER + j] - w[PULL + j]) * sticking[7])
+            pressed = pressed + squeezed(sticking, w[RUBBER + j], w[BEFORE + j], w[road + j] - at_zu)
+        tyre = max(pressed, w[PULL + j])
         curves = (
             w[OPEN_BEND + j], w[OPEN_HIGH + j], w[OPEN_KNEE + j], w[OPEN_BELOW + j], w[OPEN_BEYOND + j],
             w[OPEN_EDGE + j], w[FIRM_BEND + j], w[FIRM_HIGH + j], w[FIRM_KNEE + j], w[FIRM_BELOW + j],
             w[FIRM_BEYOND + j], w[FIRM_EDGE + j],
         )  # fmt: skip
-        damper = blended(curves, (w[OPEN_ROUND + j], w[FIRM_ROUND + j]), valve, speed, rounded)
+        if series is None:
+            damper = blended(curves, (w[OPEN_ROUND + j], w[FIRM_ROUND + j]), valve, speed, rounded)
+        elif here == FIRST:
+            damper = w[DAMPER + j]
+            w[FIRST + STRETCHING + j] = speed - w[OWN + j]
+        else:
+            reached, part, first = w[SERIES + j] * w[DAMPER + j], w[QUICK + j], w[FIRST + STRETCHING + j]
+            if here == SECOND:
+                reached = reached + (w[HALF + j] - part) * first
+            elif here == THIRD:
+                reached = reached + (part * first + (w[HALF + j] - 2.0 * part) * w[SECOND + STRETCHING + j])
+            else:
+                part = w[SIXTH + j]
+                middle = w[SECOND + STRETCHING + j] + w[THIRD + STRETCHING + j]
+                reached = reached + part * (first + 2.0 * middle)
+            damper, own = yielded(series_of(w, j), valve, reached + part * speed, part)
+            if here != FOURTH:
+                w[here + STRETCHING + j] = speed - own
+            else:
+                # As the scalar form has it: the own speed from that of the travel and of the stretch.
+                w[DAMPER + j], w[OWN + j] = damper, speed - (speed - own)
         slide = min(max(speed, -FRICTION_SMOOTHING), FRICTION_SMOOTHING)
-        friction = w[STEEP + j] * slide - w[BEND + j] * slide * (slide * slide)
-        resisting = damper + friction
+        rubbing = w[STEEP + j] * slide - w[BEND + j] * slide * (slide * slide)
+        if friction is not None:
+            rubbing = rubbing + dragged(w[SEALS + j], sticking[0], -squeeze - w[TRAVEL + j], sticking[1])
+        resisting = damper + rubbing
         lifting = held if pushed is None else held + w[push + j]
         body_acc = (lifting - resisting) * w[PER_BODY + j]
         wheel_acc = (tyre - held + resisting) * w[PER_WHEEL + j]
-        heat, seal_heat, power = damper * speed, friction * speed, at_force * speed
+        heat, seal_heat, power = damper * speed, rubbing * speed, at_force * speed
+        if here == FIRST and ground is not None:
+            w[DAMPER + j] = damper
         if here != FOURTH:
+            if ground is not None:
+                w[here + TYRE_FORCE + j] = tyre
             w[here + BODY_ACC + j], w[here + WHEEL_ACC + j] = body_acc, wheel_acc
             w[here + DAMPER_POWER + j], w[here + SEAL_POWER + j] = heat, seal_heat
             if active is not None:
@@ -144,14 +200,27 @@ def stage(w, lanes, here, before, share, kept, road, push, pushed, active, round
                 w[WORK + j] += w1 + 2.0 * (w2 + w3) + power
                 w[SUPPLY + j] += max(w1, 0.0) + 2.0 * (max(w2, 0.0) + max(w3, 0.0)) + max(power, 0.0)
                 w[FORCE + j] = at_force
-            w[BODY + j] = zs + sixth * (vs + 2.0 * (w[SECOND + BODY_SPEED + j] + w[THIRD + BODY_SPEED + j]) + at_vs)
-            w[WHEEL + j] = zu + sixth * (vu + 2.0 * (w[SECOND + WHEEL_SPEED + j] + w[THIRD + WHEEL_SPEED + j]) + at_vu)
+            if ground is not None:
+                w[GROUND + j] += lift(
+                    w[ROAD + j], w[ROAD_MID + j], w[road + j], w[FIRST + TYRE_FORCE + j], w[SECOND + TYRE_FORCE + j],
+                    w[THIRD + TYRE_FORCE + j], tyre,
+                )  # fmt: skip
+            new_zs = zs + sixth * (vs + 2.0 * (w[SECOND + BODY_SPEED + j] + w[THIRD + BODY_SPEED + j]) + at_vs)
+            new_zu = zu + sixth * (vu + 2.0 * (w[SECOND + WHEEL_SPEED + j] + w[THIRD + WHEEL_SPEED + j]) + at_vu)
+            w[BODY + j], w[WHEEL + j] = new_zs, new_zu
             w[FIRST + BODY_SPEED + j] = vs + sixth * (
                 w[FIRST + BODY_ACC + j] + 2.0 * (w[SECOND + BODY_ACC + j] + w[THIRD + BODY_ACC + j]) + body_acc
             )
             w[FIRST + WHEEL_SPEED + j] = vu + sixth * (
                 w[FIRST + WHEEL_ACC + j] + 2.0 * (w[SECOND + WHEEL_ACC + j] + w[THIRD + WHEEL_ACC + j]) + wheel_acc
             )
+            if friction is not None:
+                moved = (new_zs - new_zu) - w[TRAVEL + j]
+                w[SEALS + j] = dragged(w[SEALS + j], sticking[0], moved, sticking[1])
+                w[RUBBER + j], rubber_heat = rubbed(
+                    sticking, w[TYRE + j], -w[PULL + j], w[RUBBER + j], w[BEFORE + j], w[road + j] - new_zu
+                )
+                w[TYRE_HEAT + j] += rubber_heat
             w[VALVE + j], w[ROAD + j] = valve, w[road + j]
             if pushed is not None:
                 w[PUSH + j] = w[push + j]
@@ -181,7 +250,8 @@ def sense(w, lanes, two_state):
 
 def place(rows, lane, vehicle, fit, initial, start):
     """Write a run into column `lane` of `rows`, shape (.., LANES): its vehicle, its `Steps`, valve and state."""
-    per_body, per_wheel, spring, tyre, bump, rebound, stop, per_column, seal, load = packed_vehicle(vehicle)
+    numbers, series, friction, *_ = packed(vehicle)
+    per_body, per_wheel, spring, tyre, bump, rebound, stop, per_column, seal, load = numbers
     steep, bend = seal * (1.5 / FRICTION_SMOOTHING), seal * (0.5 / FRICTION_SMOOTHING**3)
     column = [per_body, per_wheel, spring, tyre, bump, -rebound, stop, per_column, steep, bend, -load]
     for curve in (vehicle.open_curve, vehicle.lockout_curve):
@@ -193,6 +263,23 @@ def place(rows, lane, vehicle, fit, initial, start):
     column += [start[0], start[2], initial]
     rows[: len(column), lane] = column
     rows[(FIRST + BODY_SPEED) // LANES, lane], rows[(FIRST + WHEEL_SPEED) // LANES, lane] = start[1], start[3]
+    if series is not None:
+        rows[SERIES // LANES : FRICTION // LANES, lane], rows[QUICK // LANES, lane] = series, SHARE * fit.step
+    rows[FRICTION // LANES : DAMPER // LANES, lane] = friction or 8 * (0.0,)
+
+
+@njit(cache=True, error_model="numpy")
+def settle(w, j, energy):
+    """Write a lane's energies, `energy` being an address; see `kernel.march`."""
+    series, friction = series_of(w, j), friction_of(w, j)
+    stretched, sheared, rolled = held_energy(series, friction, w[DAMPER + j], w[SEALS + j], w[RUBBER + j])
+    energy[j] = w[HEAT + j] * w[STEP + j] / 6.0 - stretched
+    energy[LANES + j] = w[SEAL_HEAT + j] * w[STEP + j] / 6.0 - sheared
+    energy[2 * LANES + j] = w[WORK + j] * w[STEP + j] / 6.0
+    energy[3 * LANES + j] = w[SUPPLY + j] * w[STEP + j] / 6.0
+    energy[4 * LANES + j] = w[TYRE_HEAT + j]
+    energy[5 * LANES + j] = w[GROUND + j] / 6.0 - w[PULL + j] * (w[ROAD + j] - w[ROAD_FIRST + j])
+    energy[6 * LANES + j] = stretched + sheared + rolled
 
 
 def lined_up(rows, dtype=float):

@@ -9,7 +9,9 @@ from numba import njit
 
 from helpers.control.decision import decide
 from helpers.control.law import MEMORY, TWO_STATE
+from helpers.simulation.elements import yielded
 from helpers.simulation.lane_metrics import LATE, gather, weigh
+from helpers.simulation.lane_roads import BLOCK, lay, roll, spread
 from helpers.simulation.lane_step import (
     AHEAD,
     ASKED,
@@ -18,36 +20,41 @@ from helpers.simulation.lane_step import (
     BODY_SPEED,
     COMMAND_FORCE,
     COMMAND_VALVE,
+    DAMPER,
     FIRST,
     FORCE,
     FOURTH,
     HALF,
-    HEAT,
     KEPT_FULL,
     KEPT_HALF,
     LANES,
     NO_SHARE,
+    OWN,
+    PULL,
     PUSH,
     PUSH_END,
     PUSH_MID,
+    QUICK,
     ROAD,
     ROAD_END,
+    ROAD_FIRST,
     ROAD_MID,
-    SEAL_HEAT,
     SECOND,
     SEEN,
+    SERIES,
     STEP,
-    SUPPLY,
     THIRD,
     TOLD_FORCE,
     TOLD_VALVE,
+    TYRE_FORCE,
     VALVE,
     WHEEL,
     WHEEL_ACC,
     WHEEL_SPEED,
-    WORK,
     numbers,
     sense,
+    series_of,
+    settle,
     stage,
 )
 
@@ -55,64 +62,9 @@ from helpers.simulation.lane_step import (
 CODE, EVERY, DELAY, JITTER, STEPS, LEG, PUSHED, SEES = range(0, 8 * LANES, LANES)
 NEXT, NEWEST, HEAD, TAIL, CHANGES, WAKE = range(8 * LANES, 14 * LANES, LANES)
 CLOCKS = 14
-ORIGIN, SPEED, HALF_STEP, DATUM = range(4)  # columns of `legs`
 NEVER = 1 << 62
-BLOCK = 64  # steps for which the roads are worked out ahead
-ROLLED = 2 * BLOCK + 1  # half steps of them
-WIDE = ROLLED + 16  # with room for whole vectors
 CURVES = 14  # numbers of both curves
 NO_CURVE = (0.0, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0)
-
-
-@njit(cache=True, error_model="numpy")
-def roll(legs, ground, distance, height, cursor, first, path):
-    """Height under each wheel at the `ROLLED` half steps from number `first` on, into `path`, shape (legs, WIDE).
-
-    legs: (start in m, speed, half step, height at the start) of each; ground: where its path begins in `distance` and
-    `height`, and where it ends. The arithmetic is `numpy.interp`'s; cursor: the interval that each wheel is in.
-    """
-    stop = first + ROLLED
-    for leg in range(len(legs)):
-        origin, speed, half_step, datum = legs[leg, ORIGIN], legs[leg, SPEED], legs[leg, HALF_STEP], legs[leg, DATUM]
-        row, last, at, k = path[leg], ground[leg, 1] - 1, cursor[leg], first
-        a_metre = 1.0 / (speed * half_step)
-        while k < stop:
-            x = origin + speed * (half_step * k)
-            while at < last and x >= distance[at + 1]:
-                at += 1
-            if at == last:
-                row[k - first : ROLLED] = height[last] - datum
-                break
-            left, right, base = distance[at], distance[at + 1], height[at]
-            slope = (height[at + 1] - base) / (right - left)
-            # Rounded up to whole vectors: what lies beyond the interval is written again with the next one.
-            sure = min(max(int((right - origin) * a_metre) - 1, k + 1), stop)
-            for i in range(k, k + 8 * ((sure - k + 9) // 8)):
-                row[i - first] = slope * (origin + speed * (half_step * i) - left) + base - datum
-            k = sure
-            while k < sure + 2 and origin + speed * (half_step * k) < right:
-                k += 1
-        cursor[leg] = at
-
-
-@njit(cache=True, error_model="numpy")
-def lay(path, leg, lanes, under):
-    """Write the heights of `path` to the lanes of each half step, `under`, shape (ROLLED, LANES), well before `spread`.
-
-    A vector read right after the single numbers in it were written would wait for them. All are addresses.
-    """
-    for k in range(ROLLED):
-        for j in range(lanes):
-            under[k * LANES + j] = path[leg[j] * WIDE + k]
-
-
-@njit(cache=True, inline="always", error_model="numpy")
-def spread(w, lanes, under):
-    """Take over the roads of the middle and the end of the step."""
-    for j in range(lanes):
-        w[ROAD_MID + j] = under[j]
-    for j in range(lanes):
-        w[ROAD_END + j] = under[LANES + j]
 
 
 @njit(cache=True, inline="always", error_model="numpy")
@@ -134,7 +86,7 @@ def seen_by(w, j):
 
 
 @njit(cache=True, error_model="numpy")
-def receive(n, w, j, clock, told, when, ring):
+def receive(n, w, j, clock, told, when, ring, series):
     """Commands under way to lane `j`: returns (step of the next arrival, whether valve or actuator has jumped)."""
     due, taken, jumped = NEVER, -1, False
     for k in range(clock[HEAD + j], clock[TAIL + j]):
@@ -157,12 +109,16 @@ def receive(n, w, j, clock, told, when, ring):
             clock[CHANGES + j] += 1
             if w[KEPT_HALF + j] == 0.0:
                 w[VALVE + j], w[FORCE + j] = valve, force
+                if series is not None:  # a stretched damper keeps its force, and changes its speed
+                    speed, part = w[FIRST + BODY_SPEED + j] - w[FIRST + WHEEL_SPEED + j], w[QUICK + j]
+                    reached = w[SERIES + j] * w[DAMPER + j] + part * speed
+                    _, w[OWN + j] = yielded(series_of(w, j), valve, reached, part)
                 jumped = True
     return due, jumped
 
 
 @njit(cache=True, error_model="numpy")
-def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, energy, two_state):
+def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, energy, two_state, series):
     """Samples, arriving commands and ends of the lanes that are due at step `n`.
 
     Returns (step at which a lane is due next, whether a valve or an actuator has jumped). All arrays are addresses.
@@ -203,15 +159,12 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
                     clock[TAIL + j] += 1
             due = clock[NEXT + j]
             if clock[HEAD + j] != clock[TAIL + j]:
-                arriving, jump = receive(n, w, j, clock, told, when, ring)
+                arriving, jump = receive(n, w, j, clock, told, when, ring, series)
                 due, jumped = min(due, arriving), jumped or jump
             if clock[STEPS + j] <= due:
                 due = clock[STEPS + j]
                 if due == n:
-                    energy[j] = w[HEAT + j] * w[STEP + j] / 6.0
-                    energy[LANES + j] = w[SEAL_HEAT + j] * w[STEP + j] / 6.0
-                    energy[2 * LANES + j] = w[WORK + j] * w[STEP + j] / 6.0
-                    energy[3 * LANES + j] = w[SUPPLY + j] * w[STEP + j] / 6.0
+                    settle(w, j, energy)
                     due = NEVER
             clock[WAKE + j] = due
         wake = min(wake, clock[WAKE + j])
@@ -220,38 +173,39 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
 
 @njit(cache=True, nogil=True, error_model="numpy")
 def march(
-    array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, ground, distance, height, path, heights,
-    pushes, aheads, told, when, log, energy, filtered, two_state, pushed, active, rounded, wk, wh,
+    array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, grounds, distance, height, path, heights,
+    pushes, aheads, told, when, log, energy, filtered, two_state, pushed, active, rounded, series, friction, ground, wk,
+    wh,
 ):  # fmt: skip
     """Step all lanes from 0 to `most` steps, gathering metrics every `log_every` steps in `array`.
 
     array: see `lane_step` and `lane_metrics`; a lane goes on after its own end, unheeded. clocks: whole numbers, shape
     (CLOCKS, LANES). laws: shape (PARAMETERS, LANES); curves: both curves of each, shape (LANES, CURVES); kept: memory
-    of each law, zeros, shape (LANES, MEMORY). legs, ground, distance, height, path: see `roll`; heights: see `lay`.
+    of each law, zeros, shape (LANES, MEMORY). legs, grounds, distance, height, path: see `roll`; heights: see `lay`.
     pushes: N at every half step, and aheads: N at every step, a row for each that differs. log: shape (LANES, points,
-    9) to keep the states in the order of `kernel.march` and the road, or empty. energy: shape (4, LANES), filled.
-    filtered: whether a lane has a sensor filter; two_state: whether all are two-state laws that sample at the same
-    steps, and so decide at once. pushed, active, rounded: None where none has an outside force, an actuator, a rounded
-    curve. wk, wh: None for a weighting that is not asked for.
+    LOGGED + 1) to keep the states in the order of `kernel.march` and the road, or empty. energy: shape (ENERGIES,
+    LANES), filled. filtered: whether a lane has a sensor filter; two_state: whether all are two-state laws that sample
+    at the same steps, and so decide at once. pushed to ground: see `lane_step.stage`; a log needs the ground. wk, wh:
+    None for a weighting that is not asked for.
     """
     w, clock, memory, ring = numbers(array, 0), numbers(clocks, 0), numbers(kept, 0), told.shape[2] - 1
     law, curve, orders, times = numbers(laws, 0), numbers(curves, 0), numbers(told, 0), numbers(when, 0)
     dice, joules = numbers(random, 0), numbers(energy, 0)
-    under, cursor = numbers(heights, 0), ground[:, 0].copy()
+    under, cursor = numbers(heights, 0), grounds[:, 0].copy()
     wake, point, next_point, block = 0, 0, 0, -1
     for n in range(most + 1):
         if n // BLOCK != block:
             block = n // BLOCK
-            roll(legs, ground, distance, height, cursor, 2 * n, path)
+            roll(legs, grounds, distance, height, cursor, 2 * n, path)
             if len(legs) > 1:
                 lay(numbers(path, 0), numbers(clock, LEG), lanes, under)
         k = 2 * (n - block * BLOCK)
         if n == 0:
             for j in range(lanes):
-                w[ROAD + j] = path[clock[LEG + j], 0]
+                w[ROAD + j] = w[ROAD_FIRST + j] = path[clock[LEG + j], 0]
                 if clock[PUSHED + j] >= 0:
                     w[PUSH + j] = pushes[clock[PUSHED + j], 0]
-        stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded)
+        stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded, series, friction, ground)
         if len(aheads) > 0 and (n == wake or filtered):
             for j in range(lanes):
                 if clock[SEES + j] >= 0:
@@ -259,18 +213,25 @@ def march(
         if n == wake or filtered:
             sense(w, lanes, two_state)
         if n == wake:
-            wake, jumped = attend(n, w, lanes, clock, dice, law, curve, memory, orders, times, ring, joules, two_state)
+            wake, jumped = attend(
+                n, w, lanes, clock, dice, law, curve, memory, orders, times, ring, joules, two_state, series
+            )
             if jumped:
-                stage(w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded)
+                stage(
+                    w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded, series, friction, ground
+                )
         if n == next_point:
-            gather(w, lanes, point, wk, wh)
+            gather(w, lanes, point, wk, wh, friction)
             for j in range(len(log)):
                 if point < log.shape[1]:
                     row = log[j, point]
-                    row[0], row[1], row[2] = w[BODY + j], w[FIRST + BODY_SPEED + j], w[WHEEL + j]
-                    row[3], row[4] = w[FIRST + WHEEL_SPEED + j], w[FIRST + BODY_ACC + j]
-                    row[5], row[6] = w[FIRST + WHEEL_ACC + j], w[VALVE + j]
-                    row[7], row[8] = w[FORCE + j], w[ROAD + j]
+                    vs, vu = w[FIRST + BODY_SPEED + j], w[FIRST + WHEEL_SPEED + j]
+                    row[0], row[1], row[2], row[3] = w[BODY + j], vs, w[WHEEL + j], vu
+                    row[4], row[5], row[6] = w[FIRST + BODY_ACC + j], w[FIRST + WHEEL_ACC + j], w[VALVE + j]
+                    row[7], row[8], row[9] = w[FORCE + j], w[DAMPER + j], vs - vu
+                    if series is not None:
+                        row[9] = w[OWN + j]
+                    row[10], row[11] = w[FIRST + TYRE_FORCE + j] - w[PULL + j], w[ROAD + j]
             point, next_point = point + 1, next_point + log_every
         if n == most:
             break
@@ -285,9 +246,18 @@ def march(
                 if clock[PUSHED + j] >= 0:
                     w[PUSH_MID + j] = pushes[clock[PUSHED + j], 2 * n + 1]
                     w[PUSH_END + j] = pushes[clock[PUSHED + j], 2 * n + 2]
-        stage(w, lanes, SECOND, FIRST, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded)
-        stage(w, lanes, THIRD, SECOND, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded)
-        stage(w, lanes, FOURTH, THIRD, STEP, KEPT_FULL, ROAD_END, PUSH_END, pushed, active, rounded)
+        stage(
+            w, lanes, SECOND, FIRST, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded, series, friction,
+            ground,
+        )  # fmt: skip
+        stage(
+            w, lanes, THIRD, SECOND, HALF, KEPT_HALF, ROAD_MID, PUSH_MID, pushed, active, rounded, series, friction,
+            ground,
+        )  # fmt: skip
+        stage(
+            w, lanes, FOURTH, THIRD, STEP, KEPT_FULL, ROAD_END, PUSH_END, pushed, active, rounded, series, friction,
+            ground,
+        )  # fmt: skip
     if wk is not None or wh is not None:
         for late in range(LATE + 1):  # one more than late, since points go in pairs
             weigh(w, lanes, point + late, wk, wh)

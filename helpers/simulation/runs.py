@@ -26,8 +26,11 @@ LOG_STEP = 1e-3  # s
 class Run:
     """What happened, in SI units from static equilibrium; arrays of shape (n,) at equal times.
 
+    damper_force is positive in rebound, N; damper_speed its own, which is that of the travel unless it yields.
     contact_load is the whole load on the ground, N, never below 0; road is the height under the wheel, m.
-    damper_heat, friction_heat, actuator_work (net) and actuator_supply (its positive part) are in J.
+    In J: damper_heat, friction_heat (of the seals), actuator_work (net), actuator_supply (its positive part),
+    tyre_heat, ground_work (of the ground on the wheel), and stored, which damper, seals and tyre friction hold at the
+    end, having yielded.
     """
 
     vehicle: Vehicle
@@ -43,22 +46,22 @@ class Run:
     wheel_acceleration: np.ndarray
     valve: np.ndarray
     actuator_force: np.ndarray
+    damper_force: np.ndarray
+    damper_speed: np.ndarray
+    contact_load: np.ndarray
     damper_heat: float
     friction_heat: float
     actuator_work: float
     actuator_supply: float
+    tyre_heat: float
+    ground_work: float
+    stored: float
     commands: int
 
     @property
     def travel(self):
         """Suspension travel z_s - z_u in m, positive in rebound."""
         return self.body_height - self.wheel_height
-
-    @property
-    def contact_load(self):
-        """Load on the ground in N."""
-        load = self.vehicle.static_load + self.vehicle.tyre_rate * (self.road - self.wheel_height)
-        return np.maximum(load, 0.0)
 
     @property
     def duration(self):
@@ -75,15 +78,24 @@ def fastest_rate(vehicle):
     """Upper bound in 1/s on the rate at which any small motion of a vehicle decays or swings.
 
     With x* M x = m and so on for a mode x, its rates solve m q^2 + c q + k = 0: no |q| exceeds c / m or sqrt(k / m).
+    Of a damper that yields, the stepper takes the fastest part implicitly: it counts as a damper or as a spring,
+    whichever is slower.
     """
     curves = vehicle.open_curve, vehicle.lockout_curve
     sides = [side for curve in curves for side in (curve.rebound, curve.compression)]
-    damping = max(max(side.low, side.high) for side in sides) + 1.5 * vehicle.friction / kernel.FRICTION_SMOOTHING
+    damping = max(max(side.low, side.high) for side in sides)
     # The stroke may pass the start of the bump stop by far, so the column counts at its hardest.
     hardening = 1.0 if math.isinf(vehicle.gas_column) else (1.0 - kernel.FULLEST_COLUMN) ** -2
     stiffness = hardening * vehicle.spring_rate + vehicle.stop_rate
     per_masses = 1.0 / vehicle.body_mass + 1.0 / vehicle.wheel_mass
-    return max(damping * per_masses, math.sqrt(stiffness * per_masses + vehicle.tyre_rate / vehicle.wheel_mass))
+    if damping**2 * per_masses > vehicle.damper_stiffness:
+        damping, stiffness = 0.0, stiffness + vehicle.damper_stiffness
+    if vehicle.seal_stretch == 0.0:
+        damping += 1.5 * vehicle.friction / kernel.FRICTION_SMOOTHING
+    else:
+        stiffness += vehicle.friction / vehicle.seal_stretch
+    tyre = vehicle.tyre_rate + vehicle.rim_rate + vehicle.tyre_friction / vehicle.tyre_stretch
+    return max(damping * per_masses, math.sqrt(stiffness * per_masses + tyre / vehicle.wheel_mass))
 
 
 @dataclass(frozen=True)
@@ -139,13 +151,11 @@ def simulate(
     halves = 0.5 * fit.step * np.arange(2 * steps + 1)
     road = np.ascontiguousarray(road_at(halves), dtype=float)
     push = np.zeros(2 * steps + 1) if push_at is None else np.ascontiguousarray(push_at(halves), dtype=float)
-    log = np.empty((steps // log_every + 1, 8))
-    energy = np.empty(4)
+    log, energy = np.empty((steps // log_every + 1, kernel.LOGGED)), np.empty(kernel.ENERGIES)
     commands = kernel.march(
-        kernel.packed_vehicle(vehicle), vehicle.open_curve.packed(), vehicle.lockout_curve.packed(), law.code,
-        law.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing, fit.valve_half, fit.valve_full,
-        law.initial, np.array(start, dtype=float), road, push, law.ahead(road[::2], fit.step), seed, log_every, log,
-        energy,
+        *kernel.packed(vehicle), law.code, law.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing,
+        fit.valve_half, fit.valve_full, law.initial, kernel.rest(start), road, push, law.ahead(road[::2], fit.step),
+        seed, log_every, log, energy,
     )  # fmt: skip
     every = 2 * log_every
     columns = log.T.copy()

@@ -48,22 +48,23 @@ def block(cutoff, order):
 
 @njit(cache=True, error_model="numpy")
 def march(
-    vehicle, open_curve, lockout_curve, road, push, table, every, arrivals, keeps, forgets, sky, told, behind, step,
-    accelerations, errors,
+    vehicle, series, friction, open_curve, lockout_curve, road, push, table, every, arrivals, keeps, forgets, sky, told,
+    behind, step, accelerations, errors,
 ):  # fmt: skip
     """Ride `len(accelerations) - 1` ticks and fill `accelerations` (m/s2, one a tick) and `errors` (m/s, one a sample).
 
-    road, push: at every half step. table: see `block`. arrivals: tick at which the command of each sample arrives; one
-    that arrives later in the list takes the place of one at the same tick. keeps: share of the valve's way that is left
-    after a tick; forgets: share of the sum that a sample keeps; sky: N s/m. told: whether the law is told the true
-    speed. behind: ticks by which (body's speed, opening speed) reach the law late.
+    The first five: see `kernel.packed`. road, push: at every half step. table: see `block`. arrivals: tick at which
+    the command of each sample arrives; one that arrives later in the list takes the place of one at the same tick.
+    keeps: share of the valve's way that is left after a tick; forgets: share of the sum that a sample keeps; sky:
+    N s/m. told: whether the law is told the true speed. behind: ticks by which (body's speed, opening speed) reach the
+    law late.
     """
     ticks, order = len(accelerations) - 1, table.shape[0] - 1
     due = np.full(max(arrivals.max() + 1, ticks), np.nan)
     seen = np.zeros((ticks + 1, 3))  # filtered, after each tick: body's acceleration, speed of travel, body's speed
     known = np.zeros((order + SUBSTEPS, 3))
-    log, energy, ahead = np.zeros((SUBSTEPS + 1, 8)), np.empty(4), np.zeros(SUBSTEPS + 1)
-    state, settings = np.zeros(4), np.zeros(9)
+    log, energy = np.zeros((SUBSTEPS + 1, kernel.LOGGED)), np.empty(kernel.ENERGIES)
+    ahead, state, settings = np.zeros(SUBSTEPS + 1), np.zeros(8), np.zeros(9)
     valve = command = summed = 0.0
     half, period = math.sqrt(keeps), TICK * every
     for n in range(ticks):
@@ -81,10 +82,9 @@ def march(
         valve = command + keeps * (valve - command)
         first, last = 2 * SUBSTEPS * n, 2 * SUBSTEPS * (n + 1) + 1
         kernel.march(
-            vehicle, open_curve, lockout_curve, PASSIVE, settings, step, 1, 0, 0, 0.0, 0.0, 0.0, settings[0], state,
-            road[first:last], push[first:last], ahead, 1, 1, log, energy,
+            vehicle, series, friction, open_curve, lockout_curve, PASSIVE, settings, step, 1, 0, 0, 0.0, 0.0, 0.0,
+            settings[0], state, road[first:last], push[first:last], ahead, 1, 1, log, energy,
         )  # fmt: skip
-        state[:] = log[SUBSTEPS, :4]
         accelerations[n + 1] = log[SUBSTEPS, kernel.BODY_ACC]
         for k in range(SUBSTEPS):
             row = log[k + 1]
@@ -127,9 +127,9 @@ def ride_summed(
     draws = np.random.default_rng(seed).integers(0, round(timing.jitter / TICK) + 1, len(samples))
     accelerations, errors = np.zeros(ticks + 1), np.zeros(len(samples))
     march(
-        kernel.packed_vehicle(vehicle), vehicle.open_curve.packed(), vehicle.lockout_curve.packed(), road, push,
-        block(timing.sensor_filter, order), every, samples + round(timing.delay / TICK) + draws,
-        math.exp(-TICK / timing.valve_time_constant), math.exp(-2.0 * math.pi * LEAK / timing.sample_rate), sky, told,
+        *kernel.packed(vehicle), road, push, block(timing.sensor_filter, order), every,
+        samples + round(timing.delay / TICK) + draws, math.exp(-TICK / timing.valve_time_constant),
+        math.exp(-2.0 * math.pi * LEAK / timing.sample_rate), sky, told,
         behind, step, accelerations, errors,
     )  # fmt: skip
     return Sensed(weighted_rms(accelerations, 1.0 / TICK, "Wk"), rms(errors))

@@ -37,7 +37,7 @@ def in_python(vehicle, path, speed, timing, sky, line, frequency, order, seed, t
     curves = vehicle.open_curve.packed(), vehicle.lockout_curve.packed()
     weights = butter(order, timing.sensor_filter, fs=SUBSTEPS / TICK)
     kept = [np.zeros(order) for _ in range(3)]
-    draw, state, accelerations, errors = np.random.default_rng(seed), np.zeros(4), [0.0], []
+    draw, state, accelerations, errors = np.random.default_rng(seed), kernel.rest(), [0.0], []
     past, due = deque([np.zeros(3)] * 50, 50), {}
     valve = command = summed = 0.0
     for n in range(ticks):
@@ -52,13 +52,12 @@ def in_python(vehicle, path, speed, timing, sky, line, frequency, order, seed, t
         middle, valve = (
             command + math.exp(-share * TICK / timing.valve_time_constant) * (valve - command) for share in (0.5, 1.0)
         )
-        log, energy = np.zeros((SUBSTEPS + 1, 8)), np.empty(4)
+        log, energy = np.zeros((SUBSTEPS + 1, kernel.LOGGED)), np.empty(kernel.ENERGIES)
         part = slice(2 * SUBSTEPS * n, 2 * SUBSTEPS * (n + 1) + 1)
         kernel.march(
-            kernel.packed_vehicle(vehicle), *curves, Passive.code, Passive(middle).packed(), step, 1, 0, 0, 0.0, 0.0,
-            0.0, middle, state, road[part], push[part], np.zeros(SUBSTEPS + 1), 1, 1, log, energy,
+            *kernel.packed(vehicle), Passive.code, Passive(middle).packed(), step, 1, 0, 0, 0.0, 0.0, 0.0, middle,
+            state, road[part], push[part], np.zeros(SUBSTEPS + 1), 1, 1, log, energy,
         )  # fmt: skip
-        state = log[-1, :4].copy()
         accelerations.append(log[-1, kernel.BODY_ACC])
         signals = (
             log[1:, kernel.BODY_ACC], log[1:, kernel.BODY_SPEED] - log[1:, kernel.WHEEL_SPEED],
