@@ -134,6 +134,10 @@ class Gas(Checked):
     volume: float = quantity("volume, rod fully out", "m3", 1e-6, 1e-2, symbol=r"V_0", default=30e-6)
     exponent: float = quantity("polytropic exponent", "", 1.0, 1.67, symbol=r"n", default=1.3)
 
+    def at(self, displaced):
+        """Absolute pressure in Pa with `displaced` m3 of rod in the oil, less than the volume; any shape."""
+        return self.pressure * (self.volume / (self.volume - displaced)) ** self.exponent
+
 
 @dataclass(frozen=True)
 class Piston(Checked):
@@ -166,10 +170,9 @@ class Piston(Checked):
 
     def gas_pressure(self, stroke):
         """Absolute, Pa, with the rod in by `stroke` m; any shape."""
-        left = self.gas.volume - self.rod_area * np.asarray(stroke, dtype=float)
         longest = self.gas.volume / self.rod_area
         in_range("Piston", "stroke", np.max(stroke), "m", 0.0, 0.95 * longest)
-        return self.gas.pressure * (self.gas.volume / left) ** self.gas.exponent
+        return self.gas.at(self.rod_area * np.asarray(stroke, dtype=float))
 
     def gas_force(self, stroke):
         """What the gas pushes the rod out with, N, against the atmosphere outside."""
