@@ -11,6 +11,7 @@ import matplotlib
 from matplotlib.figure import Figure
 
 from helpers.commands.environment import CommandError
+from helpers.teaching import damper_circuit
 
 CAPTIONS = "captions.md"
 NUMBER = re.compile(r"-?\d+\.\d+(?:e-?\d+)?|-?\d+")
@@ -32,19 +33,21 @@ def run(root: Path, arguments: list[str]) -> int:
 
 
 def make(root: Path, folder: Path) -> list[str]:
-    """Draw the card picture of every scene into `folder`, and captions.md; returns the names of the files."""
+    """Draw the damper's circuit and each scene's card into `folder`, with captions.md; returns the files' names."""
     folder.mkdir(exist_ok=True)
-    names, entries = [], ["# Pictures of the course\n"]
+    pictures = [("damper-circuit.svg", damper_circuit.damper_circuit, damper_circuit.CAPTION, damper_circuit.ALT)]
     for scene in scenes(root):
         missing = [part for part in ("card_figure", "CARD_CAPTION", "CARD_ALT") if not hasattr(scene, part)]
         if missing:
             raise CommandError(f"workbooks/scenes/{scene.__name__.split('.')[-1]}.py lacks {', '.join(missing)}.")
-        name, alternative = f"{scene.__name__.split('.')[-1]}-card.svg", scene.CARD_ALT
-        save(scene.card_figure(), folder / name)
-        entries.append(f"## {name}\n\n![{alternative}]({name})\n\n{scene.CARD_CAPTION}\n\nIn words: {alternative}\n")
-        names.append(name)
+        name = f"{scene.__name__.split('.')[-1]}-card.svg"
+        pictures.append((name, scene.card_figure, scene.CARD_CAPTION, scene.CARD_ALT))
+    entries = ["# Pictures of the course\n"]
+    for name, draw, caption, alternative in pictures:
+        save(draw(), folder / name)
+        entries.append(f"## {name}\n\n![{alternative}]({name})\n\n{caption}\n\nIn words: {alternative}\n")
     (folder / CAPTIONS).write_text("\n".join(entries), "utf-8")
-    return [*names, CAPTIONS]
+    return [*(name for name, *_ in pictures), CAPTIONS]
 
 
 def scenes(root: Path) -> list:
@@ -65,7 +68,7 @@ def stale_figures(root: Path) -> list[str]:
     """The files in figures/ that are missing, left over, or differ from what would be made now."""
     with tempfile.TemporaryDirectory() as made:
         fresh = set(make(root, Path(made)))
-        kept = {path.name for path in (root / "figures").glob("*") if path.name == CAPTIONS or "-card." in path.name}
+        kept = {path.name for path in (root / "figures").glob("*") if path.name == CAPTIONS or path.suffix == ".svg"}
         same = {name for name in fresh & kept if same_text(Path(made) / name, root / "figures" / name)}
     return sorted((fresh | kept) - same)
 
