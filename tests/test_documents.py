@@ -169,6 +169,14 @@ def test_developers_is_read_in_ten_minutes():
     assert (ROOT / DEVELOPERS).stat().st_size <= DEVELOPERS_BYTES
 
 
+def test_script_of_the_damper_prints_what_is_told(capsys):
+    section = text_of(DEVELOPERS).split("## The course's damper\n")[1].split("\n## ")[0]
+    script = "\n".join(line[4:] for line in re.findall(r"^(?: {4}.+)?$", section, re.MULTILINE))
+    assert len([line for line in script.splitlines() if line]) <= 10
+    exec(compile(script, DEVELOPERS, "exec"), {})
+    assert capsys.readouterr().out.strip() == re.search(r"prints `(.+)`", section)[1]
+
+
 # --- notes for instructors ---------------------------------------------------------------------------------------
 
 

@@ -297,7 +297,7 @@ def test_bubbles_and_length_soften():
         (lambda: replace(BIKE, linkage=0.0), "Damper: linkage is 0; allowed is 0.3 to 10."),
         (lambda: BIKE.drops(1.0, 2e-3), "Damper: lift is 0.002 m; allowed is 0 to 0.001 m."),
         (lambda: BIKE.force(1e3, 0.0), "Damper: speed is 1000 m/s; allowed is 0 to "),
-        (lambda: BIKE.gas_pressure(0.06), "Damper: travel is 0.06 m; allowed is -0.58"),
+        (lambda: BIKE.gas_pressure(-0.6), "Damper: travel is -0.6 m; allowed is -0.58"),
     ],
 )
 def test_refuses(make, told):
