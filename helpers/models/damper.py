@@ -157,14 +157,13 @@ class Damper(Checked):
         area = np.where(np.asarray(speed) > 0.0, self.ring_area, self.bore_area)
         return ((drops.main + drops.valve) * area + drops.selector * self.rod_area) / self.linkage
 
-    def pressures(self, speed, lift, travel=0.0):
-        """The `Pressures` at `speed` in m/s and `travel` in m (broadcast) and one `lift` of the valve in m."""
-        drops, gas = self.drops(speed, lift), self.gas_pressure(travel)
-        rebound = np.asarray(speed) > 0.0
-        low = gas - drops.selector  # above the gas where the rod goes in, below where it comes out
-        bore = np.where(rebound, low, low - drops.valve - drops.main)
+    def pressures(self, speed, setting, travel=0.0):
+        """The `Pressures` at `speed` in m/s, `setting` of the valve (see `held`) and `travel` in m; broadcast."""
+        drops, held, gas = self.drops(speed, self.valve.stroke), self.held(speed, setting), self.gas_pressure(travel)
+        low = gas - drops.selector + 0.0 * held  # above the gas where the rod goes in, below where it comes out
+        bore = np.where(np.asarray(speed) > 0.0, low, low - held - drops.main)
         middle = bore + drops.main
-        return Pressures(bore, middle, middle + drops.valve, gas + 0.0 * low)
+        return Pressures(bore, middle, middle + held, gas + 0.0 * low)
 
     def cavitation_speed(self, travel=0.0):
         """Rebound speed in m/s at which the selector has used up the gas's pressure and the bore side cavitates.
