@@ -1,4 +1,4 @@
-"""Ground that is the same on every grid, and the path of the axle of a rigid wheel that rolls over it.
+"""Ground that is the same on every grid: a sum of shapes with exact edges, random roads, the Fell loop.
 
 `terrain.Profile` is a row of heights: on another spacing it is another ground, and a step is a slope one spacing long.
 Here ground is a sum of shapes with a height at any distance and exact edges; a grid is laid only when a wheel rolls
@@ -12,28 +12,10 @@ import numpy as np
 from numba import njit
 
 from helpers.models.quantities import in_range
+from helpers.models.rolling import rolled
 from helpers.models.terrain import REFERENCE_FREQUENCY, SPACING, FellLoop, Profile, Section, roughness
 
-FINE = 0.0025  # m between the points of a path: halving it changes no printed digit
-PARTS = 4  # points of the ground for each of the path: the point that touches is then known to some 0.3 mm
-CLOSEST = 1e-6  # m between two points of a path
-
-
-@dataclass(frozen=True, eq=False)
-class Path:
-    """Height of an axle, less the wheel's radius, against distance; shape (n,), m, at growing, unequal distances."""
-
-    distance: np.ndarray
-    height: np.ndarray
-
-    @property
-    def length(self):
-        """Distance from the first point to the last, m."""
-        return self.distance[-1] - self.distance[0]
-
-    def at(self, distance):
-        """Height in m at any distance in m: linear between points, held at the ends."""
-        return np.interp(distance, self.distance, self.height)
+FINE = 0.001  # m between the points of the ground: halving it changes no printed digit
 
 
 # --- shapes: each adds its height to `height` at the sorted distances given, the upper one where it has an edge ------
@@ -123,19 +105,28 @@ class Rough:
     def add(self, distance, height):
         length = self.spacing * (len(self.heights) - 1)
         along = np.clip(distance - self.place, 0.0, length)
-        left = np.minimum((along / self.spacing).astype(int), len(self.heights) - 2)
-        part = along / self.spacing - left
-        padded = np.concatenate([[2 * self.heights[0] - self.heights[1]], self.heights,
-                                 [2 * self.heights[-1] - self.heights[-2]]])  # fmt: skip
-        a, b, c, d = (padded[left + k] for k in range(4))
-        # Lagrange's cubic through the four heights about each place.
-        up, down = part + 1.0, part - 1.0
-        rough = part * (part - 2.0) * (up * c / -2.0 - down * a / 6.0) + down * (up * (part - 2.0) * b / 2.0)
-        rough += up * part * down * d / 6.0
+        rough = _cubic(self.heights, along / self.spacing)
         if self.fade > 0.0:
             edge = np.minimum(along, length - along) / self.fade
             rough *= np.sin(np.pi / 2 * np.clip(edge, 0.0, 1.0)) ** 2
         height += rough
+
+
+@njit(cache=True, error_model="numpy")
+def _cubic(heights, places):
+    """Lagrange's cubic through the four heights about each place, whose unit is their interval."""
+    found, last = np.empty(len(places)), len(heights) - 1
+    for n in range(len(places)):
+        k = min(int(places[n]), last - 1)
+        u = places[n] - k
+        b, c = heights[k], heights[k + 1]
+        a = heights[k - 1] if k > 0 else 2.0 * b - c
+        d = heights[k + 2] if k + 2 <= last else 2.0 * c - b
+        found[n] = (
+            -u * (u - 1.0) * (u - 2.0) / 6.0 * a + (u + 1.0) * (u - 1.0) * (u - 2.0) / 2.0 * b
+            - (u + 1.0) * u * (u - 2.0) / 2.0 * c + (u + 1.0) * u * (u - 1.0) / 6.0 * d
+        )  # fmt: skip
+    return found
 
 
 @dataclass(frozen=True, eq=False)
@@ -193,8 +184,8 @@ class Ground:
         height = np.zeros(len(within))
         for shape in self.shapes:
             shape.add(within, height)
-        # To 0.1 um: the last bits of a sine differ between processors, and a switching law would magnify them.
-        return np.round(height, 7)
+        # To 10 nm: the last bits of a sine differ between processors, and a switching law would magnify them.
+        return np.round(height, 8)
 
     def sampled(self, spacing=SPACING):
         """Its heights at equal intervals of about `spacing` in m: a `Profile` to draw, or to estimate a spectrum of."""
@@ -202,81 +193,10 @@ class Ground:
         return Profile(distance, self.at(distance))
 
     def under_wheel(self, radius):
-        """`Path` of the axle of a rigid wheel of `radius` in m that rolls over this ground.
-
-        While one point of the ground touches, the axle moves on a circle about it. The path is the upper envelope of
-        the circles about all points; its points are an even grid, the edges, and every kink, where the wheel meets the
-        ground ahead before it leaves the ground behind and the point that touches jumps: two circles cross there.
-        """
+        """`Path` of the axle of a rigid wheel of `radius` in m that rolls over this ground. See `rolling.rolled`."""
         radius = in_range("Ground", "radius", radius, "m", 0.01, 10.0)
-        edges = np.unique(np.concatenate([np.zeros(0), *(shape.edges for shape in self.shapes)]))
-        edges = edges[(edges > 0.0) & (edges < self.length)]
-        count = round(self.length / self.spacing)
-        grain = self.length / (count * PARTS)
-        beyond = math.ceil(radius / grain)
-        points = _merged(grain * np.arange(-beyond, count * PARTS + beyond + 1), edges, grain / 4)
-        height = self.at(points)
-        touched, since = _rolled(points, height, radius)
-        jump = np.flatnonzero(np.diff(touched) > 1) + 1
-        jump = jump[(since[jump] > 0.0) & (since[jump] < self.length)]
-        kinks = since[jump]
-        # A wall as high as the axle, or a drop as deep, moves it straight up or down.
-        below = _over(points, height, touched[jump - 1], kinks, radius)
-        wall = np.abs(below - _over(points, height, touched[jump], kinks, radius)) > 1e-9
-        kinks = np.concatenate([kinks, kinks[wall] - 2 * CLOSEST])
-        even = np.linspace(0.0, self.length, count + 1)
-        distance = _merged(_merged(even, edges, self.spacing / 50), kinks, 1.5 * CLOSEST, even[[0, -1]])
-        at = touched[np.searchsorted(since, distance, "right") - 1]
-        return Path(distance, np.round(_over(points, height, at, distance, radius), 12))
-
-
-def _merged(places, others, apart, kept=()):
-    """Both rows in one, sorted, without those of `places` that lie nearer than `apart` to one of `others`."""
-    others = np.unique(others)
-    if len(others) == 0:
-        return places
-    after = np.searchsorted(others, places)
-    near = np.minimum(
-        np.abs(places - others[np.maximum(after - 1, 0)]), np.abs(others[np.minimum(after, len(others) - 1)] - places)
-    )
-    return np.unique(np.concatenate([places[near >= apart], others, kept]))
-
-
-def _over(points, height, touched, distance, radius):
-    """Height of the axle less the radius at `distance` on the circles about the points numbered `touched`."""
-    return height[touched] + np.sqrt(np.maximum(radius**2 - (distance - points[touched]) ** 2, 0.0)) - radius
-
-
-@njit(cache=True, error_model="numpy")
-def _crossing(x, z, other_x, other_z, radius):
-    """Where an axle on the circle about (x, z) goes over to the circle about another point further on."""
-    run, rise = other_x - x, other_z - z
-    middle, square = 0.5 * (x + other_x), run**2 + rise**2
-    if run >= 2.0 * radius:
-        return middle
-    lean = math.sqrt(max(radius**2 / square - 0.25, 0.0))
-    if run * lean < 0.5 * abs(rise):  # they do not cross above both points: the wheel stands at a wall, or falls
-        return other_x - radius if rise > 0.0 else x + radius
-    return middle - rise * lean
-
-
-@njit(cache=True, error_model="numpy")
-def _rolled(points, height, radius):
-    """Numbers of the points that a wheel touches, in order, and from which distance of the axle on it touches each."""
-    touched, since = np.empty(len(points), dtype=np.int64), np.empty(len(points))
-    count = 0
-    for j in range(len(points)):
-        start = -math.inf
-        while count > 0:
-            i = touched[count - 1]
-            start = _crossing(points[i], height[i], points[j], height[j], radius)
-            if start > since[count - 1]:
-                break
-            count -= 1
-            start = -math.inf
-        touched[count], since[count] = j, start
-        count += 1
-    return touched[:count].copy(), since[:count].copy()
+        edges = np.concatenate([np.zeros(0), *(shape.edges for shape in self.shapes)])
+        return rolled(self.at, edges, self.length, self.spacing, radius)
 
 
 # --- kinds of ground -------------------------------------------------------------------------------------------------
