@@ -12,6 +12,7 @@ import numpy as np
 from numba import njit
 
 CLOSEST = 1e-6  # m between two points of a path
+NEAR = np.arange(-15, 16) / 16  # intervals of the grid, about a point that touches at a kink
 
 
 @dataclass(frozen=True, eq=False)
@@ -38,16 +39,25 @@ def rolled(height_at, edges, length, spacing, radius):
     which it jumps or turns a corner, which become points of their own beside an even grid of about `spacing`.
     Points that a straight line replaces within spacing^2 / 4 over a metre are left out.
     """
-    edges = np.unique(edges)
-    edges = edges[(edges > 0.0) & (edges < length)]
     count = round(length / spacing)
     grain = length / count
+    edges = np.unique(edges)
+    edges = edges[(edges > grain / 4) & (edges < length - grain / 4)]
     beyond = math.ceil(radius / grain)
-    points = _merged(grain * np.arange(-beyond, count + beyond + 1), edges, grain / 4)
+    points, _ = _merged(grain * np.arange(-beyond, count + beyond + 1), edges, grain / 4)
     height = height_at(points)
     touched, since = _envelope(points, height, radius)
     jump = np.flatnonzero(np.diff(touched) > 1) + 1
-    jump = jump[(since[jump] > 0.0) & (since[jump] < length)]
+    # Again, with closer points about those that touch at the kinks: these then lie where they should.
+    about = points[touched[np.concatenate([jump - 1, jump])]]
+    more = np.unique((about + grain * NEAR[:, None]).ravel())
+    more, _ = _merged(more[np.diff(more, prepend=-math.inf) > grain / 64], edges, grain / 64)
+    known = points
+    points, old = _merged(points, more, grain / 64)
+    height = np.insert(height[old], np.searchsorted(known[old], more), height_at(more))
+    touched, since = _envelope(points, height, radius)
+    jump = np.flatnonzero(np.diff(touched) > 1) + 1
+    jump = jump[(since[jump] > 3 * CLOSEST) & (since[jump] < length - 3 * CLOSEST)]
     kinks = since[jump]
     # A wall as high as the axle, or a drop as deep, moves it straight up or down.
     ways = [
@@ -55,25 +65,24 @@ def rolled(height_at, edges, length, spacing, radius):
         for i in (touched[jump - 1], touched[jump])
     ]
     kinks = np.concatenate([kinks, kinks[np.abs(ways[1] - ways[0]) > 1e-9] - 2 * CLOSEST])
-    distance = _merged(grain * np.arange(count + 1), edges, grain / 50)
-    distance = _merged(distance, kinks, 1.5 * CLOSEST)
+    distance, _ = _merged(grain * np.arange(count + 1), edges, grain / 50)
+    distance, _ = _merged(distance, kinks, 1.5 * CLOSEST)
     sharp = np.zeros(len(points), dtype=bool)
     sharp[np.searchsorted(points, edges)] = True
-    axle = np.round(_axle(points, height, sharp, touched, since, distance, radius, grain), 12)
+    axle = np.round(_axle(points, height, sharp, touched, since, distance, radius), 12)
     kept = _thinned(distance, axle, spacing**2 / 4.0)
     return Path(distance[kept], axle[kept])
 
 
 def _merged(places, others, apart):
-    """Both rows in one, sorted, without those of `places` but its ends that lie nearer than `apart` to an other."""
+    """Both rows in one, sorted, without those of `places` within `apart` of an other; and which of `places` are kept."""
     others = np.unique(others)
     first, stop = np.searchsorted(places, others - apart), np.searchsorted(places, others + apart, "right")
     alone = np.ones(len(places), dtype=bool)
     for one, other in zip(first[stop > first], stop[stop > first], strict=True):
         alone[one:other] = False
-    alone[[0, -1]] = True
-    places = places[alone]
-    return np.insert(places, np.searchsorted(places, others), others)
+    kept = places[alone]
+    return np.insert(kept, np.searchsorted(kept, others), others), alone
 
 
 @njit(cache=True, error_model="numpy")
@@ -109,7 +118,7 @@ def _envelope(points, height, radius):
 
 
 @njit(cache=True, error_model="numpy")
-def _axle(points, height, sharp, touched, since, distance, radius, grain):
+def _axle(points, height, sharp, touched, since, distance, radius):
     """Height of the axle less the radius at each distance."""
     axle, k = np.empty(len(distance)), 0
     for n in range(len(distance)):
@@ -119,13 +128,13 @@ def _axle(points, height, sharp, touched, since, distance, radius, grain):
         i = touched[k]
         here = height[i] + math.sqrt(max(radius**2 - (x - points[i]) ** 2, 0.0))
         # On smooth ground the place that touches lies between two points: a parabola through three finds it.
-        between = 0 < k < len(touched) - 1 and touched[k - 1] == i - 1 and touched[k + 1] == i + 1 and not sharp[i]
-        if between and abs(points[i + 1] - points[i] - grain) + abs(points[i] - points[i - 1] - grain) < 1e-6 * grain:
-            back = height[i - 1] + math.sqrt(max(radius**2 - (x - points[i - 1]) ** 2, 0.0))
-            on = height[i + 1] + math.sqrt(max(radius**2 - (x - points[i + 1]) ** 2, 0.0))
-            bend = 2.0 * here - back - on
-            if bend > 0.0:
-                here += (on - back) ** 2 / (8.0 * bend)
+        if 0 < k < len(touched) - 1 and touched[k - 1] == i - 1 and touched[k + 1] == i + 1 and not sharp[i]:
+            before, after = points[i] - points[i - 1], points[i + 1] - points[i]
+            rising = (here - height[i - 1] - math.sqrt(max(radius**2 - (x - points[i - 1]) ** 2, 0.0))) / before
+            falling = (height[i + 1] + math.sqrt(max(radius**2 - (x - points[i + 1]) ** 2, 0.0)) - here) / after
+            slope, bend = (rising * after + falling * before) / (before + after), (falling - rising) / (before + after)
+            if abs(slope) < -2.0 * bend * max(before, after):
+                here -= slope**2 / (4.0 * bend)
         axle[n] = here - radius
     return axle
 
