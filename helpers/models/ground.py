@@ -16,6 +16,7 @@ from helpers.models.rolling import rolled
 from helpers.models.terrain import REFERENCE_FREQUENCY, SPACING, FellLoop, Profile, Section, roughness
 
 FINE = 0.001  # m between the points of the ground: halving it changes no printed digit
+MOST_POINTS = 1_000_000  # of a path, on ground of one's own
 
 
 # --- shapes: each adds its height to `height` at the sorted distances given, the upper one where it has an edge ------
@@ -66,8 +67,8 @@ class HalfRound:
         half = self.width / 2
         radius = (self.height**2 + half**2) / (2 * self.height)
         over = slice(*np.searchsorted(distance, (self.place - half, self.place + half)))
-        bump = np.sqrt(radius**2 - (distance[over] - self.place) ** 2) - (radius - self.height)
-        height[over] += np.maximum(bump, 0.0)
+        aside = np.minimum(np.abs(distance[over] - self.place), half)
+        height[over] += np.maximum(np.sqrt(radius**2 - aside**2) - (radius - self.height), 0.0)
 
 
 @dataclass(frozen=True)
@@ -164,9 +165,13 @@ class Ground:
         object.__setattr__(self, "length", in_range("Ground", "length", self.length, "m", 4 * self.spacing, 1e5))
 
     @classmethod
-    def of(cls, profile, spacing=FINE):
-        """The ground that a `Profile` describes, straight between its points: one's own, from a file."""
+    def of(cls, profile, spacing=None):
+        """The ground that a `Profile` describes, straight between its points: one's own, from a file.
+
+        spacing: `FINE` unless given, and coarser on ground over a kilometre long.
+        """
         start = profile.distance[0]
+        spacing = max(FINE, profile.length / MOST_POINTS) if spacing is None else spacing
         return cls(profile.length, (Surveyed(profile.distance - start, profile.height),), spacing)
 
     def plus(self, *shapes):

@@ -58,6 +58,7 @@ def rolled(height_at, edges, length, spacing, radius):
     touched, since = _envelope(points, height, radius)
     jump = np.flatnonzero(np.diff(touched) > 1) + 1
     jump = jump[(since[jump] > 3 * CLOSEST) & (since[jump] < length - 3 * CLOSEST)]
+    jump = jump[np.diff(since[jump], prepend=-math.inf) > 4 * CLOSEST]
     kinks = since[jump]
     # A wall as high as the axle, or a drop as deep, moves it straight up or down.
     ways = [
@@ -75,7 +76,7 @@ def rolled(height_at, edges, length, spacing, radius):
 
 
 def _merged(places, others, apart):
-    """Both rows in one, sorted, without those of `places` within `apart` of an other; and which of `places` are kept."""
+    """Both rows in one, sorted, less those of `places` within `apart` of an other; and which of `places` are kept."""
     others = np.unique(others)
     first, stop = np.searchsorted(places, others - apart), np.searchsorted(places, others + apart, "right")
     alone = np.ones(len(places), dtype=bool)

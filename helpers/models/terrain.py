@@ -61,6 +61,10 @@ class Profile:
         """Height in m at any distance in m: linear between points, held at the ends."""
         return np.interp(distance, self.distance, self.height)
 
+    def sampled(self):
+        """Itself, as `ground.Ground.sampled` is a profile to draw."""
+        return self
+
     def plus(self, other, at=0.0):
         """This profile with the heights of `other` added, whose distance 0 is laid at distance `at` of this one.
 
@@ -234,8 +238,9 @@ class FellLoop:
         """The whole loop in one profile, gradients included."""
         whole = None
         for section in self.sections:
-            rising = section.profile.plus(ramp(section.gradient * section.profile.length, 0.0, section.profile.length,
-                                               section.profile.length, section.profile.spacing))  # fmt: skip
+            profile = section.profile.sampled()
+            rising = profile.plus(ramp(section.gradient * profile.length, 0.0, profile.length, profile.length,
+                                       profile.spacing))  # fmt: skip
             whole = rising if whole is None else whole.joined(rising)
         return whole
 
