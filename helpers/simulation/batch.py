@@ -14,7 +14,7 @@ from helpers.models.vehicles import Vehicle
 from helpers.simulation import lanes
 from helpers.simulation.elements import packed_friction
 from helpers.simulation.kernel import ENERGIES, LOGGED
-from helpers.simulation.lane_metrics import NAMES, ROWS, measured, prepare
+from helpers.simulation.lane_metrics import NAMES, ROWS, SHOCKED, measured, prepare
 from helpers.simulation.lane_roads import ROLLED, WIDE
 from helpers.simulation.lane_step import LANES, lined_up, place
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, Run, Schedule, axle_path, beyond, scheduled
@@ -111,7 +111,7 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     """Step up to `LANES` rides that share the first part of `Ride.alike`; returns their `Outcome`.
 
     metrics: names among `lane_metrics.NAMES`, the columns of the outcome's values. The two weighted accelerations take
-    a filter each, a tenth of all the work together, which runs only where its metric is asked for.
+    a filter each, a tenth of all the work together, which runs only where a metric of it is asked for.
     """
     if len({ride.alike[0] for ride in rides}) > 1:
         raise ValueError("ride_abreast: rides log unequally often, or not every damper yields; allowed are alike ones.")
@@ -160,7 +160,7 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
         np.concatenate([path.height for path in paths.rows]), np.zeros((len(legs.rows), WIDE)),
         lined_up(ROLLED), pushes.padded(2 * most + 1), aheads.padded(most + 1),
         np.zeros((LANES, 2, ring)), np.zeros((LANES, 2, ring), dtype=np.int64), log, energy,
-        *_kinds(rides, keep_states), *(True if name in metrics else None for name in ("comfort", "hand_arm")),
+        *_kinds(rides, keep_states), *_weighings(metrics),
     )  # fmt: skip
     values, gone = measured(metrics, rows, energy, clock[lanes.CHANGES // LANES])
     values = values.T[:count].copy()
@@ -187,6 +187,12 @@ def _kinds(rides, keep_states):
     sticks = any(packed_friction(ride.vehicle) is not None for ride in rides)
     kinds = pushed, active, rounded, rides[0].yields, sticks, keep_states or sticks
     return filtered, at_once, *(True if there else None for there in kinds)
+
+
+def _weighings(metrics):
+    """Whether the filters Wk and Wh run, and whether dose, peak and running average are taken of Wk (True or None)."""
+    shocks, wk = any(name in metrics for name in SHOCKED), "comfort" in metrics
+    return *(True if asked else None for asked in (wk or shocks, "hand_arm" in metrics, shocks)),
 
 
 def _run(ride, log, energy, commands):

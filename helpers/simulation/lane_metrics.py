@@ -2,7 +2,8 @@
 
 The weighted accelerations come from a recursive filter instead of the Fourier transform of `weighting`. Its poles are
 those of the weighting, all else a least-squares fit to its response up to `FITTED` of half the log's rate: the rms
-differs by a few parts in 100 000 for Wh and in a million for Wk, as long as little of the acceleration lies above.
+differs by a few parts in 100 000 for Wh and in a million for Wk, as long as little of the acceleration lies above; so
+do Wk's dose and running average, and its peak by less than one in 10 000.
 """
 
 import math
@@ -33,6 +34,7 @@ from helpers.simulation.metrics import Metrics
 from helpers.simulation.runs import FARTHEST
 from helpers.simulation.weighting import weighting
 
+SHOCKED = ("dose", "crest_factor", "transient")  # what takes more of Wk than its rms
 NAMES = (*(told.name for told in fields(Metrics)), "peak_acceleration", "commands", "strokes")
 """What a sweep can gather: the fields of `Metrics`; the largest size of the body's acceleration, m/s2; changed commands
 and strokes of the valve a second, see `metrics.valve_activity`."""
@@ -48,7 +50,9 @@ WK = PAST + (TAPS - 1) * LANES
 SECTION = 6 * LANES  # rows of a resonator: two feedback numbers, two of its output, its last two values
 WH = WK + 4 * SECTION + (TAPS + 1) * LANES  # after the resonators the taps and the sum of squares
 WK_SQUARES, WH_SQUARES = WK + 4 * SECTION + TAPS * LANES, WH + 2 * SECTION + TAPS * LANES
-ROWS = (WH + 2 * SECTION + (TAPS + 1) * LANES) // LANES
+SHOCKS = WH_SQUARES + LANES  # of what Wk lets through: fourth powers, largest square, running average, its largest
+FOURTHS, LARGEST, AVERAGE, HIGHEST, KEPT_SHARE = range(SHOCKS, SHOCKS + 5 * LANES, LANES)
+ROWS = SHOCKS // LANES + 5
 
 
 @lru_cache(64)
@@ -93,14 +97,15 @@ def prepare(rows, lane, log_step, points):
     rows[DEEPEST // LANES, lane], rows[SHALLOWEST // LANES, lane] = -math.inf, math.inf
     rows[AT_STOP // LANES, lane] = 1.0  # to begin at the stop is not to reach it
     rows[GONE // LANES, lane] = math.inf
+    rows[KEPT_SHARE // LANES, lane] = math.exp(-log_step)  # of a running average over 1 s
     for name, base in (("Wk", WK), ("Wh", WH)):
         column = recursion(name, 1.0 / log_step)
         rows[base // LANES : base // LANES + len(column), lane] = column
 
 
 @njit(cache=True, error_model="numpy")
-def gather(w, lanes, point, wk, wh, friction):
-    """Take in the logged point number `point` of all lanes. wk, wh: see `weigh`; friction: see `lane_step.stage`."""
+def gather(w, lanes, point, wk, wh, shocks, friction):
+    """Take in the logged point number `point` of all lanes. wk, wh, shocks: see `weigh`; friction: `lane_step.stage`."""
     at = float(point)
     for j in range(lanes):
         inside = at <= w[LAST + j]
@@ -128,7 +133,7 @@ def gather(w, lanes, point, wk, wh, friction):
         near = (abs(zs) < FARTHEST) & (abs(zu) < FARTHEST) & slow  # false for what is not a number as well
         w[GONE + j] = min(w[GONE + j], select(inside & (not near), at, math.inf))
     if wk is not None or wh is not None:
-        weigh(w, lanes, point, wk, wh)
+        weigh(w, lanes, point, wk, wh, shocks)
 
 
 @njit(cache=True, inline="always", error_model="numpy")
@@ -154,12 +159,22 @@ def tapped(w, x0, x1, past, at):
     return first, second
 
 
+@njit(cache=True, inline="always", error_model="numpy")
+def heard(w, j, square, inside):
+    """Take the square of a weighted acceleration of lane `j` into dose, peak and running average."""
+    square = select(inside, square, 0.0)
+    w[FOURTHS + j] += square * square
+    w[LARGEST + j] = max(w[LARGEST + j], square)
+    average = w[KEPT_SHARE + j] * w[AVERAGE + j] + (1.0 - w[KEPT_SHARE + j]) * square
+    w[AVERAGE + j], w[HIGHEST + j] = average, max(w[HIGHEST + j], average)
+
+
 @njit(cache=True, error_model="numpy")
-def weigh(w, lanes, point, wk, wh):
+def weigh(w, lanes, point, wk, wh, shocks):
     """Take the acceleration of the logged point number `point` into the filters; after its end a lane is at rest.
 
-    wk, wh: None for a filter that is not asked for. Points go through in pairs, which saves half the loads of the
-    filters' numbers.
+    wk, wh: None for a filter that is not asked for. shocks: None if of Wk nothing but the rms is. Points go through in
+    pairs, which saves half the loads of the filters' numbers.
     """
     at = float(point)
     if point % 2 == 0:
@@ -183,6 +198,9 @@ def weigh(w, lanes, point, wk, wh):
             d0, d1 = resonate(w, x0, x1, WK + 3 * SECTION + j)
             y0, y1 = y0 + (a0 + b0) + (c0 + d0), y1 + (a1 + b1) + (c1 + d1)
             w[WK_SQUARES + j] += select(in_early, y0 * y0, 0.0) + select(in_late, y1 * y1, 0.0)
+            if shocks is not None:
+                heard(w, j, y0 * y0, in_early)
+                heard(w, j, y1 * y1, in_late)
         if wh is not None:
             y0, y1 = tapped(w, x0, x1, past, WH + 2 * SECTION + j)
             a0, a1 = resonate(w, x0, x1, WH + j)
@@ -204,6 +222,7 @@ def measured(names, rows, energy, changes):
         return rows[place // LANES]
 
     count = row(LAST) + 1.0
+    mean_square = np.maximum(row(WK_SQUARES) / count, 5e-324)  # at rest a crest factor of 0
     with np.errstate(all="ignore"):
         duration = row(LAST) * row(LOG_STEP)
         found = (
@@ -211,7 +230,8 @@ def measured(names, rows, energy, changes):
             np.sqrt(row(WH_SQUARES) / count), np.sqrt(row(LOADS) / count) / -row(PULL),
             row(AIRBORNE) / count, np.sqrt(row(TRAVELS) / count), row(DEEPEST), -row(SHALLOWEST),
             row(DEEPEST) / row(BUMP), row(STRUCK), (energy[0] + energy[1]) / duration, energy[2] / duration,
-            energy[3] / duration, row(PEAK), changes / duration, row(STROKES) / duration,
+            energy[3] / duration, (row(FOURTHS) * row(LOG_STEP)) ** 0.25, np.sqrt(row(LARGEST) / mean_square),
+            np.sqrt(row(HIGHEST)), row(PEAK), changes / duration, row(STROKES) / duration,
         )  # fmt: skip
         gone = row(GONE) * row(LOG_STEP)
     by_name = dict(zip(NAMES, found, strict=True))

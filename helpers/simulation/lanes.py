@@ -175,7 +175,7 @@ def attend(n, w, lanes, clock, random, laws, curves, memory, told, when, ring, e
 def march(
     array, lanes, most, log_every, clocks, random, laws, curves, kept, legs, grounds, distance, height, path, heights,
     pushes, aheads, told, when, log, energy, filtered, two_state, pushed, active, rounded, series, friction, ground, wk,
-    wh,
+    wh, shocks,
 ):  # fmt: skip
     """Step all lanes from 0 to `most` steps, gathering metrics every `log_every` steps in `array`.
 
@@ -185,8 +185,8 @@ def march(
     pushes: N at every half step, and aheads: N at every step, a row for each that differs. log: shape (LANES, points,
     LOGGED + 1) to keep the states in the order of `kernel.march` and the road, or empty. energy: shape (ENERGIES,
     LANES), filled. filtered: whether a lane has a sensor filter; two_state: whether all are two-state laws that sample
-    at the same steps, and so decide at once. pushed to ground: see `lane_step.stage`; a log needs the ground. wk, wh:
-    None for a weighting that is not asked for.
+    at the same steps, and so decide at once. pushed to ground: see `lane_step.stage`; a log needs the ground. wk, wh,
+    shocks: see `lane_metrics.weigh`.
     """
     w, clock, memory, ring = numbers(array, 0), numbers(clocks, 0), numbers(kept, 0), told.shape[2] - 1
     law, curve, orders, times = numbers(laws, 0), numbers(curves, 0), numbers(told, 0), numbers(when, 0)
@@ -221,7 +221,7 @@ def march(
                     w, lanes, FIRST, FIRST, NO_SHARE, 0, ROAD, PUSH, pushed, active, rounded, series, friction, ground
                 )
         if n == next_point:
-            gather(w, lanes, point, wk, wh, friction)
+            gather(w, lanes, point, wk, wh, shocks, friction)
             for j in range(len(log)):
                 if point < log.shape[1]:
                     row = log[j, point]
@@ -260,4 +260,4 @@ def march(
         )  # fmt: skip
     if wk is not None or wh is not None:
         for late in range(LATE + 1):  # one more than late, since points go in pairs
-            weigh(w, lanes, point + late, wk, wh)
+            weigh(w, lanes, point + late, wk, wh, shocks)

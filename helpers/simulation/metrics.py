@@ -6,7 +6,8 @@ from dataclasses import dataclass
 import numpy as np
 
 from helpers.models.quantities import in_range
-from helpers.simulation.weighting import weighted_rms
+from helpers.simulation.dose import exponential_transient
+from helpers.simulation.weighting import vibration_dose, weighted_rms, weighting
 
 
 @dataclass(frozen=True)
@@ -19,7 +20,8 @@ class Metrics:
     airborne: share of time without ground contact. travel_rms, compression, extension: m; the last two are the
     largest strokes from static. bump_share: compression over the travel there is. bottomings: times the bump stop
     was reached. heat: mean power turned to heat in damper and seals, W. actuator_mean, actuator_supply: mean net
-    power of the actuator and mean of its positive part, W.
+    power of the actuator and mean of its positive part, W. Of the acceleration weighted by Wk, see `dose.Vibration`:
+    dose, m/s^1.75, crest_factor, and transient, MTVV by the exponential running average, m/s2.
     """
 
     body_acceleration: float
@@ -35,6 +37,9 @@ class Metrics:
     heat: float
     actuator_mean: float
     actuator_supply: float
+    dose: float
+    crest_factor: float
+    transient: float
 
 
 def rms(values):
@@ -45,11 +50,12 @@ def rms(values):
 def metrics(run):
     """The `Metrics` of a `Run`."""
     vehicle, squeeze = run.vehicle, -run.travel
-    load = run.contact_load
+    load, felt = run.contact_load, weighting("Wk").filter(run.body_acceleration, run.rate)
+    comfort = rms(felt)
     at_stop = squeeze >= vehicle.bump_travel
     return Metrics(
         body_acceleration=rms(run.body_acceleration),
-        comfort=weighted_rms(run.body_acceleration, run.rate, "Wk"),
+        comfort=comfort,
         hand_arm=weighted_rms(run.body_acceleration, run.rate, "Wh"),
         load_variation=rms(load - vehicle.static_load) / vehicle.static_load,
         airborne=float(np.mean(load <= 0.0)),
@@ -61,6 +67,9 @@ def metrics(run):
         heat=(run.damper_heat + run.friction_heat) / run.duration,
         actuator_mean=run.actuator_work / run.duration,
         actuator_supply=run.actuator_supply / run.duration,
+        dose=vibration_dose(felt, run.rate),
+        crest_factor=float(np.abs(felt).max()) / comfort if comfort > 0.0 else 0.0,
+        transient=exponential_transient(felt, run.rate),
     )
 
 

@@ -177,10 +177,10 @@ def sweep(
     Python's lock). One of processes or a cluster gets batches by pickling, so `measures` must be importable there.
     progress(done, total): called here after each batch. cancel(): looked at all along; once true, batches that have not
     begun are dropped and the map returns with what is done.
-    metrics: names among `lane_metrics.NAMES`, all unless given; without comfort or hand_arm the filters of their
-    weightings do not run. measures: functions of a `Run` to a number, by name, evaluated where the run was stepped.
-    keep_runs: keep every `Run`, which takes memory for each. Raises RuntimeError if the executor loses a run or
-    returns one twice.
+    metrics: names among `lane_metrics.NAMES`, all unless given; filters of weightings run only where comfort, dose and
+    its like, or hand_arm are among them. measures: functions of a `Run` to a number, by name, evaluated where the run
+    was stepped. keep_runs: keep every `Run`, which takes memory for each. Raises RuntimeError if the executor loses a
+    run or returns one twice.
     """
     axes, measures = _checked_axes(grid), dict(measures or {})
     metrics = _checked_names(metrics, measures)

@@ -1,7 +1,7 @@
 """Vibration as people feel it: frequency weightings, running values, comfort words and daily exposure.
 
-Wk (seated, vertical) and Wd (horizontal) of ISO 2631-1, Wh (hand and arm) of ISO 5349-1, by the filter parameters of
-ISO 8041 (as reprinted).
+Wk (vertical, seated or lying), Wd (horizontal) and Wj (vertical, under the head of a lying person) of ISO 2631-1, Wh
+(hand and arm) of ISO 5349-1, by the filter parameters of ISO 8041 (as reprinted).
 """
 
 import math
@@ -17,9 +17,9 @@ WORKING_DAY = 8 * 3600.0  # s, reference duration of A(8)
 
 @dataclass(frozen=True)
 class Weighting:
-    """A frequency weighting: band limits, acceleration-velocity transition and, for Wk, an upward step.
+    """A frequency weighting: band limits, acceleration-velocity transition and, for Wk and Wj, an upward step.
 
-    Frequencies in Hz. The transfer function is the product of the four terms of ISO 8041.
+    Frequencies in Hz; a transition at inf is none. The transfer function is the product of the four terms of ISO 8041.
     """
 
     name: str
@@ -68,11 +68,12 @@ WEIGHTINGS = {
     "Wk": Weighting("Wk", 0.4, 100.0, 12.5, 0.63, (2.37, 0.91, 3.35, 0.91)),
     "Wd": Weighting("Wd", 0.4, 100.0, 2.0, 0.63),
     "Wh": Weighting("Wh", 10**0.8, 10**3.1, 100 / (2 * math.pi), 0.64),
+    "Wj": Weighting("Wj", 0.4, 100.0, math.inf, 1.0, (3.75, 0.91, 5.32, 0.91)),
 }
 
 
 def weighting(name):
-    """The weighting called 'Wk', 'Wd' or 'Wh'."""
+    """The weighting called 'Wk', 'Wd', 'Wh' or 'Wj'."""
     if name not in WEIGHTINGS:
         raise ValueError(f"weighting: name is {name!r}; allowed are {', '.join(WEIGHTINGS)}.")
     return WEIGHTINGS[name]
@@ -101,7 +102,7 @@ def maximum_transient(weighted, rate):
 
 def vibration_dose(weighted, rate):
     """Vibration dose value, VDV of ISO 2631-1, in m/s^1.75: the fourth root of the integral of the fourth power."""
-    return float((np.sum(np.asarray(weighted, dtype=float) ** 4) / rate) ** 0.25)
+    return float((np.sum(np.square(np.square(np.asarray(weighted, dtype=float)))) / rate) ** 0.25)
 
 
 # Likely reactions in public transport, ISO 2631-1 Annex C (as reprinted), m/s2; the bands overlap. The first is "less

@@ -54,7 +54,7 @@ def test_wd_reference_factor_and_shape():
     assert abs(wd.response(20.0)) / abs(wd.response(40.0)) == pytest.approx(2.0, rel=0.02)
 
 
-@pytest.mark.parametrize("name", ["Wk", "Wd", "Wh"])
+@pytest.mark.parametrize("name", ["Wk", "Wd", "Wh", "Wj"])
 @pytest.mark.parametrize("frequency", [1.0, 5.0, 16.0, 80.0, 200.0, 400.0])
 def test_filtered_sine_has_the_size_and_phase_of_the_response(name, frequency):
     rate, time = 1000.0, np.arange(40_000) / 1000.0
@@ -164,7 +164,7 @@ def test_daily_exposure():
 @pytest.mark.parametrize(
     ("call", "told"),
     [
-        (lambda: weighting("W"), "weighting: name is 'W'; allowed are Wk, Wd, Wh."),
+        (lambda: weighting("W"), "weighting: name is 'W'; allowed are Wk, Wd, Wh, Wj."),
         (lambda: comfort_band(-1), "weighted rms acceleration is -1 m/s2; allowed is 0 to 1e+06 m/s2."),
         (lambda: weighting("Wk").filter([1.0], 0.0), "sample rate is 0 Hz; allowed is 1.6 to 1e+07 Hz."),
     ],
