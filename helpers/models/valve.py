@@ -1,7 +1,8 @@
 """Forces on a valve that holds pressure: what a drive must overcome to move it.
 
 Lift is 0 shut and grows as the valve opens. Forces on the moving part are positive towards opening. The pressure drop
-over the valve is taken as constant; in a damper it rises while the valve is shut and falls once it opens.
+over the valve is taken as constant; in a damper it rises while the valve is shut and falls once it opens. The flow's
+force by its direction: `jets`.
 """
 
 import math
@@ -9,12 +10,12 @@ from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.models import orifice
+from helpers.models import jets, orifice
+from helpers.models.jets import INWARD, OUTWARD
 from helpers.models.oil import DAMPER_OIL, ZERO_CELSIUS
 from helpers.models.orifice import SHARP_EDGED, Opening, hole
 from helpers.models.quantities import Checked, in_range, quantity
 
-VELOCITY_COEFFICIENT = 0.98  # Merritt, Hydraulic Control Systems (1967)
 SPOOL_JET_ANGLE = math.radians(69.0)  # von Mises: jet past a square land without clearance, from the spool's axis
 MINERAL = DAMPER_OIL.at(ZERO_CELSIUS + 40.0)
 
@@ -77,10 +78,15 @@ class Valve(Checked):
     damping_length: float = quantity(
         "length of oil that moves with the valve; positive steadies it", "m", -0.1, 0.1, symbol=r"L_d", default=5e-3
     )
+    direction: str | None = None
+    """Of the flow at a positive pressure drop: 'inward' over the seat, 'outward' from its bore, or not said: then the
+    jet closes, and the drop is never negative."""
 
     def __post_init__(self):
         super().__post_init__()
         _easier_in_motion(self)
+        if self.direction not in (None, INWARD, OUTWARD):
+            raise ValueError(f"{self.name}: direction is {self.direction!r}; allowed are None, inward, outward.")
 
     @property
     def area(self):
@@ -91,30 +97,40 @@ class Valve(Checked):
         """Free area in m2 at `lift` in m; any shape."""
         return self.width * self.gap(lift)
 
+    @property
+    def area_gradient(self):
+        """Free area for each metre of lift, m: Merritt's w, length of the slit times the gap for each lift."""
+        return float(self.opening_area(1.0))
+
     def flow(self, lift, pressure_drop, liquid=MINERAL):
         """Flow in m3/s at `lift` (m) and `pressure_drop` (Pa); arrays are broadcast."""
         gap = self.gap(lift)
         return orifice.flow(self.width * gap, 2.0 * gap, pressure_drop, liquid)
 
     def forces(self, lift, pressure_drop, speed=0.0, liquid=MINERAL):
-        """The `Forces` at `lift` (m), `pressure_drop` (Pa, not negative) and opening `speed` (m/s); broadcast.
+        """The `Forces` at `lift` (m), `pressure_drop` (Pa) and opening `speed` (m/s); arrays are broadcast.
 
-        Steady flow force: 2 Cd Cv A dp cos(jet angle), closing (Merritt). Transient: L_d times the change of flow
-        with lift times density and speed. Friction is the breakaway force at rest, the running force in motion.
+        A negative drop, where `direction` is said, is flow the other way: the pressure then acts from the other side.
+        Flow: see `jets`; where no direction is said 2 Cd Cv A dp cos(jet angle), closing (Merritt). Transient: L_d
+        times the change of flow with lift times density and speed. Friction is the breakaway force at rest, the running
+        force in motion.
         """
         lift, drop = np.asarray(lift, dtype=float), np.asarray(pressure_drop, dtype=float)
-        in_range(self.name, "pressure_drop", drop.min(), "Pa", 0.0, 1e8)
+        least = 0.0 if self.direction is None else -1e8
+        in_range(self.name, "pressure_drop", drop.min(), "Pa", least, 1e8)
         in_range(self.name, "lift", lift.min(), "m", 0.0, self.stroke)
-        jet = 2.0 * SHARP_EDGED * VELOCITY_COEFFICIENT * math.cos(self.jet_angle)
-        gradient = self.opening_area(1.0)  # area per lift
+        w = self.area_gradient
+        moved = np.copysign(np.sqrt(2.0 * liquid.density * np.abs(drop)), drop) * speed
         return Forces(
             pressure=-self.unbalanced * self.area * drop + 0.0 * lift,
-            flow=-jet * gradient * lift * drop,
+            flow=self._flow_force(w * lift, drop),
             spring=-(self.preload + self.spring_rate * lift) + 0.0 * drop,
-            transient=-self.damping_length * SHARP_EDGED * gradient * np.sqrt(2.0 * liquid.density * drop) * speed
-            + 0.0 * lift,
+            transient=-self.damping_length * SHARP_EDGED * w * moved + 0.0 * lift,
             friction=self.running if np.any(speed) else self.breakaway,
         )
+
+    def _flow_force(self, opening, drop):
+        return jets.along_spool(opening, drop, self.jet_angle)
 
 
 @dataclass(frozen=True)
@@ -136,6 +152,13 @@ class Poppet(Valve):
     def gap(self, lift):
         """Height of the slit in m at `lift` in m."""
         return np.asarray(lift, dtype=float) * math.sin(self.cone)
+
+    def _flow_force(self, opening, drop):
+        if self.direction is None:
+            return super()._flow_force(opening, drop)
+        inward = (drop >= 0.0) == (self.direction == INWARD)
+        pushed = jets.inward(opening, drop, self.cone), jets.outward(opening, drop, self.cone, self.area)
+        return np.where(inward, *pushed)
 
 
 @dataclass(frozen=True)
@@ -261,3 +284,7 @@ PILOT = Poppet(
 )
 PILOTED = PilotedValve(POPPET, PILOT, feed=hole(0.5e-3, 1e-3))
 FOLLOWING = replace(PILOTED, follows=True)
+
+# The same with the direction of their flow: high pressure round the cone and on its back; under a piloted main valve.
+INWARD_POPPET, INWARD_PILOT = replace(POPPET, direction=INWARD), replace(PILOT, direction=INWARD)
+DIRECTED = replace(PILOTED, main=replace(POPPET, direction=OUTWARD), pilot=INWARD_PILOT)

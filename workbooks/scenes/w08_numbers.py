@@ -9,11 +9,12 @@ import sympy as sp
 
 from helpers.models.actuators import Magnetorheological, Solenoid, front
 from helpers.models.geared_motor import GearedMotor, geared
+from helpers.models.jets import VELOCITY_COEFFICIENT
 from helpers.models.oil import DAMPER_OIL, ZERO_CELSIUS
 from helpers.models.orifice import BAR, SHARP_EDGED
 from helpers.models.quarter_car import Step
 from helpers.models.shims import TRAIL_PISTON
-from helpers.models.valve import BALANCED, FOLLOWING, PILOTED, POPPET, VELOCITY_COEFFICIENT, PilotedValve, Spool
+from helpers.models.valve import BALANCED, FOLLOWING, PILOTED, POPPET, PilotedValve, Spool
 from scenes import w06_numbers
 
 COIL, MOTOR, FIELD = Solenoid(), GearedMotor(), Magnetorheological()

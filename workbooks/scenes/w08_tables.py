@@ -3,11 +3,12 @@
 import math
 from dataclasses import fields, replace
 
+from helpers.models.jets import VELOCITY_COEFFICIENT
 from helpers.models.oil import DAMPER_OIL, ZERO_CELSIUS
 from helpers.models.orifice import BAR, SHARP_EDGED, Annulus
 from helpers.models.quantities import table as described
 from helpers.models.shims import TRAIL_PISTON
-from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, VELOCITY_COEFFICIENT, StickSlip
+from helpers.models.valve import BALANCED, PILOT, PILOTED, POPPET, StickSlip
 from helpers.teaching.page import Shown, folded, quantity_cells, quantity_table, table
 from scenes import w08_numbers as numbers
 from scenes import w08_rising as late
