@@ -50,11 +50,14 @@ class Chain:
     stages: tuple
 
     @classmethod
-    def of(cls, timing, *, filter_order=1, share=0.5):
-        """The chain that a `Timing` stands for, up to the moment when the valve has gone a `share` of its way.
+    def of(cls, timing, *, filter_order=1, share=0.5, valve=None):
+        """The chain that a `Timing` stands for, up to the moment when a `share` of the change of force is there.
 
-        filter_order: of a Butterworth sensor filter with the timing's cut-off; the stepper has the first order.
-        Stages that take no time are left out.
+        The stepper's valve setting is the share of the way from the open to the lockout force, so that its lag counts
+        on force: half of it by default, 63.2 % after the time constant. valve: s from the order to whatever share or
+        lift is meant, such as `Response.force_63`, in place of the timing's own valve and `share`. filter_order: of a
+        Butterworth sensor filter with the timing's cut-off; the stepper has the first order. Stages that take no time
+        are left out.
         """
         share = in_range("Chain", "share", share, "", 0.0, 0.999)
         wait = 0.0 if math.isinf(timing.sample_rate) else 1.0 / timing.sample_rate
@@ -64,9 +67,14 @@ class Chain:
             Stage.fixed("compute", timing.compute),
             Stage.fixed("bus", timing.bus),
             Stage("jitter", 0.0, timing.jitter),
-            Stage.fixed("valve dead time", timing.valve_dead_time),
-            Stage.fixed("valve motion", -timing.valve_time_constant * math.log(1.0 - share)),
         )
+        if valve is None:
+            stages += (
+                Stage.fixed("valve dead time", timing.valve_dead_time),
+                Stage.fixed("valve motion", -timing.valve_time_constant * math.log(1.0 - share)),
+            )
+        else:
+            stages += (Stage.fixed("valve", valve),)
         return cls(tuple(stage for stage in stages if stage.most > 0.0))
 
     @property

@@ -8,7 +8,11 @@ from helpers.models.quantities import Checked, quantity
 
 @dataclass(frozen=True)
 class Timing(Checked):
-    """The chain from motion to valve: sensor filter, sampling, computing, bus, valve."""
+    """The chain from motion to valve: sensor filter, sampling, computing, bus, valve.
+
+    A valve setting is a share of the way from the open to the lockout force, so dead time and lag of the valve count on
+    force; `response` turns what is known in lift into them.
+    """
 
     sample_rate: float = quantity("samples a second; inf samples at every step", "Hz", 1.0, math.inf, default=1000.0)
     sensor_filter: float = quantity(

@@ -67,6 +67,16 @@ class Drive(Checked):
         energy = pilot.energy + after * pilot.holding_power
         return replace(pilot, time=pilot.time + after, settings=settings, energy=energy)
 
+    def course(self, valve, pressure, power, liquid=MINERAL):
+        """(time in s, lift as a share of the stroke), shape (n,) each, of what `move` times; empty where it stalls."""
+        if math.isinf(self.move(valve, pressure, power, liquid).time):
+            return np.empty(0), np.empty(0)
+        if not isinstance(valve, PilotedValve):
+            return self._course(valve, pressure, power)
+        pilot = self._stroke(valve.pilot, pressure, power, valve.pilot_travel).time
+        times = pilot + valve.opening_course(pressure, liquid)
+        return np.concatenate([[0.0], times]), np.concatenate([[0.0], np.linspace(0.0, 1.0, len(times))])
+
 
 @dataclass(frozen=True)
 class Solenoid(Drive):
@@ -104,7 +114,25 @@ class Solenoid(Drive):
         return (self.rest_gap * math.sqrt(2.0 * force / (MU0 * self.area)) / self.coil) ** 2
 
     def _stroke(self, valve, pressure, power, travel):
-        """Flux from the coil's equation, sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt; force = flux^2 / (2 mu0 A)."""
+        ran = self._run(valve, pressure, power, travel)
+        if ran is None:
+            return Move.stalled(2, power)
+        holding = self._holding_power(float(valve.forces(valve.stroke, pressure).to_hold))
+        return Move(float(ran.t[-1]), 2, power, holding, float(ran.y[3, -1]), float(ran.y[4, -1]))
+
+    def _course(self, valve, pressure, power):
+        ran = self._run(valve, pressure, power, valve.stroke)
+        time = np.linspace(ran.t[0], ran.t[-1], 501)
+        lift = np.clip(ran.sol(time)[1] / valve.stroke, 0.0, 1.0)
+        lift[-1] = 1.0  # but for rounding
+        return np.concatenate([[0.0], time]), np.concatenate([[0.0], lift])
+
+    def _run(self, valve, pressure, power, travel):
+        """The stroke as `solve_ivp` gives it, from breaking loose to the stop; None where it stalls.
+
+        State: flux, lift, speed, energy, work. Flux from the coil's equation, sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt;
+        force = flux^2 / (2 mu0 A).
+        """
         from scipy.integrate import solve_ivp
 
         gap, mass, drive = self.rest_gap + travel, self.mass + valve.mass, math.sqrt(power) / self.coil
@@ -112,7 +140,7 @@ class Solenoid(Drive):
         needed = math.sqrt(2.0 * MU0 * self.area * max(float(valve.forces(0.0, pressure).to_open), 0.0))
         holding = self._holding_power(float(valve.forces(valve.stroke, pressure).to_hold))
         if needed >= min(full, flux_limit) or holding > power:
-            return Move.stalled(2, power)
+            return None
         start = -self.rise_time(gap) * math.log1p(-needed / full)
 
         def rates(_, y):
@@ -133,10 +161,14 @@ class Solenoid(Drive):
         arrived.terminal = True
         spent = power * (start - self.rise_time(gap) * needed / full)  # integral of U i while it waits
         begin = [needed, 0.0, 0.0, spent, 0.0]
-        ran = solve_ivp(rates, (0.0, 1.0), begin, events=arrived, rtol=1e-8, atol=1e-12, max_step=2e-3)
+        ran = solve_ivp(
+            rates, (0.0, 1.0), begin, events=arrived, rtol=1e-8, atol=1e-12, max_step=2e-3, dense_output=True
+        )
         if not ran.t_events[0].size:
-            return Move.stalled(2, power)
-        return Move(float(start + ran.t[-1]), 2, power, holding, float(ran.y[3, -1]), float(ran.y[4, -1]))
+            return None
+        ran.t, late = ran.t + start, ran.sol
+        ran.sol = lambda time: late(time - start)
+        return ran
 
 
 @dataclass(frozen=True)
@@ -153,18 +185,22 @@ class Magnetorheological(Drive):
     fluid_time: float = quantity("time in which the particles order", "s", 0.0, 1.0, symbol=r"\tau_f", default=2e-3)
     yield_pressure: float = quantity("pressure it holds at full field", "Pa", 0.0, 1e8, symbol=r"p_y", default=40e5)
     hysteresis: float = quantity("share of the range that remanence blurs", "", 1e-3, 1.0, symbol=r"h", default=0.05)
+    bias: float = quantity(
+        "current that a magnet in the gap stands for: what is left when power fails", "A", 0.0, 100.0, symbol=r"i_m",
+        default=0.0,
+    )  # fmt: skip
 
     def share(self, current):
-        """Of the change from soft to firm, 0 to 1, at `current` in A; any shape."""
-        return -np.expm1(-np.abs(current) / self.scale)
+        """Of the change from soft to firm, 0 to 1, at `current` in A, negative against the magnet; any shape."""
+        return -np.expm1(-np.abs(np.asarray(current) + self.bias) / self.scale)
 
     def coefficient(self, current):
         """Damping coefficient in N s/m at `current` in A; any shape."""
         return self.soft + (self.firm - self.soft) * self.share(current)
 
     def move(self, valve, pressure, power, liquid=MINERAL):
-        """The `Move` to nine tenths of the coefficient's change, current and particles one after the other; there is
-        no valve to move, so `valve` and `liquid` do not matter.
+        """The `Move` to nine tenths of the coefficient's change, firmer, current and particles one after the other;
+        there is no valve to move, so `valve` and `liquid` do not matter.
         """
         power = in_range("Magnetorheological", "power", power, "W", 1e-3, 1e4)
         pressure = in_range("Magnetorheological", "pressure", pressure, "Pa", 0.0, 1e8)
@@ -173,12 +209,36 @@ class Magnetorheological(Drive):
         settings = 1 + int(reached / self.hysteresis)
         if self.yield_pressure * reached < pressure:
             return Move.stalled(settings, power)
-        at = -self.scale * math.log1p(-0.9 * reached) / current
+        at = (-self.scale * math.log1p(-0.9 * reached - 0.1 * float(self.share(0.0))) - self.bias) / current
         rise = -self.inductance / self.resistance * math.log1p(-at)
         time = rise + self.fluid_time * math.log(10.0)
         lag = self.inductance / self.resistance
         energy = power * (time + lag * math.expm1(-time / lag))
         return Move(time, settings, power, power, energy, 0.0)
+
+    def ordered(self, power, soften=False):
+        """(time in s, share of the change), shape (n,) each, while the coil's current and then the particles follow.
+
+        From no current to what `power` in W keeps up, or with `soften` back, the coil shorted. The particles follow the
+        field as a first-order lag; `move` lets the one wait for the other, which is longer.
+        """
+        from scipy.integrate import solve_ivp
+
+        power = in_range("Magnetorheological", "power", power, "W", 1e-3, 1e4)
+        lag, full = self.inductance / self.resistance, math.sqrt(power / self.resistance)
+        start, end = (full, 0.0) if soften else (0.0, full)
+        low, high = self.share(start), self.share(end)
+
+        def field(time):
+            current = end + (start - end) * np.exp(-time / lag)
+            return (self.share(current) - low) / (high - low)
+
+        time = np.linspace(0.0, 12.0 * (lag + self.fluid_time), 2401)
+        if self.fluid_time == 0.0:
+            return time, field(time)
+        span, tight = (0.0, time[-1]), {"rtol": 1e-9, "atol": 1e-12}
+        ran = solve_ivp(lambda t, y: (field(t) - y) / self.fluid_time, span, [0.0], t_eval=time, **tight)
+        return time, ran.y[0]
 
 
 @dataclass(frozen=True, eq=False)
@@ -201,3 +261,6 @@ def front(drives, valve, pressure, power, liquid=MINERAL):
             best.append(move)
     return Front(np.array([m.time for m in best]), np.array([m.settings for m in best], dtype=int), tuple(best))
 
+
+# For a pilot: the poppet's coil at half the size. Ampere-turns per root watt grow as the root of the size.
+PILOT_COIL = Solenoid(pole=7e-3, coil=198.0, mass=1e-3)

@@ -71,21 +71,32 @@ class GearedMotor(Drive):
     def _stroke(self, valve, pressure, power, travel):
         """Torque falls with speed from K_m sqrt(P) to nought at sqrt(P)/K_m: closed form with J/K_m^2 as its time."""
         settings = self.settings(travel)
-        load = max(float(np.max(valve.forces(np.array([0.0, valve.stroke]), pressure).to_open)), 0.0)
-        torque = self.screw.raising_torque(load) / (self.ratio * self.gear_efficiency)
-        standing, free = self.constant * math.sqrt(power), math.sqrt(power) / self.constant
-        if torque >= standing:
+        load, steady, lag = self._pace(valve, pressure, power)
+        if steady <= 0.0:
             return Move.stalled(settings, power)
-        steady = free * (1.0 - torque / standing)
-        inertia = self.inertia + valve.mass * self.travel_per_radian**2
-        lag = inertia / self.constant**2
         angle = travel / self.travel_per_radian
         time = lag * _run_up(angle / (steady * lag))
         held = 0.0
         if not self.screw.self_locking:
             hold = -self.screw.lowering_torque(float(valve.forces(valve.stroke, pressure).to_hold))
             held = (hold * self.gear_efficiency / (self.ratio * self.constant)) ** 2
-        return Move(time, settings, power, held, power * (time - angle / free), load * travel)
+        energy = power * (time - angle * self.constant / math.sqrt(power))
+        return Move(time, settings, power, held, energy, load * travel)
+
+    def _pace(self, valve, pressure, power):
+        """(load in N, speed of the loaded motor in rad/s, not above nought where it stalls, time to gain it in s)."""
+        load = max(float(np.max(valve.forces(np.array([0.0, valve.stroke]), pressure).to_open)), 0.0)
+        torque = self.screw.raising_torque(load) / (self.ratio * self.gear_efficiency)
+        standing, free = self.constant * math.sqrt(power), math.sqrt(power) / self.constant
+        inertia = self.inertia + valve.mass * self.travel_per_radian**2
+        return load, free * (1.0 - torque / standing), inertia / self.constant**2
+
+    def _course(self, valve, pressure, power):
+        """Lift s(t) = steady (t - lag (1 - exp(-t/lag))) up to the stop."""
+        _, steady, lag = self._pace(valve, pressure, power)
+        time = np.linspace(0.0, self._stroke(valve, pressure, power, valve.stroke).time, 501)
+        lift = self.travel_per_radian * steady * (time + lag * np.expm1(-time / lag))
+        return time, np.append(np.clip(lift[:-1] / valve.stroke, 0.0, 1.0), 1.0)  # the stop, but for rounding
 
 
 def _run_up(distance):

@@ -261,20 +261,25 @@ class PilotedValve(Checked):
 
     def opening_time(self, pressure, liquid=MINERAL):
         """Time in s of the main valve's stroke, pilot fully open, at `pressure` in Pa; inf where it stops short."""
-        return self._time(pressure, 1, liquid)
+        return float(self.opening_course(pressure, liquid)[-1])
 
     def closing_time(self, pressure, liquid=MINERAL):
         """Time in s of the main valve's stroke back, pilot shut, at `pressure` in Pa; inf where it stops short."""
-        return self._time(pressure, -1, liquid)
+        return float(self._course(pressure, -1, liquid)[-1])
 
-    def _time(self, pressure, way, liquid):
+    def opening_course(self, pressure, liquid=MINERAL):
+        """Times in s at 129 lifts of the main valve from shut to open, evenly apart; see `opening_time`."""
+        return self._course(pressure, 1, liquid)
+
+    def _course(self, pressure, way, liquid):
         lift = np.linspace(0.0, self.main.stroke, 129)
         behind = self._chamber_pressure(lift, pressure, way)
         flow = way * self.pilot.flow(self.pilot.stroke if way > 0 else 0.0, behind, liquid)
         flow = flow - way * self.feed.flow(pressure - behind, liquid)
         if np.any(flow <= 0.0):
-            return math.inf
-        return float(np.trapezoid(self.chamber_area / flow, lift))
+            return np.full(len(lift), math.inf)
+        pace = self.chamber_area / flow
+        return np.concatenate([[0.0], np.cumsum(0.5 * (pace[1:] + pace[:-1]) * np.diff(lift))])
 
 
 POPPET = Poppet("poppet", diameter=8e-3, stroke=1e-3)
