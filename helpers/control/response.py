@@ -2,8 +2,9 @@
 
 Control engineering counts a response in shares of the change of what is controlled, here of force: 63.2 % is a
 first-order lag's time constant. Fluid power shifts by pressure: at its first change (JIS 8375), at 50 % (CETOP RP111P)
-or at 90 % of it (ANSI/NFPA T3.21.8), before ISO 12238 (all as told in Fluid Power Journal). Half and fully open are lifts of
-the controllable valve. *Open* always means that valve fully open, the damper's softest curve, not a plain damper.
+or at 90 % of it (ANSI/NFPA T3.21.8), before ISO 12238 (all as told in Fluid Power Journal). Half and fully open are
+lifts of the controllable valve. *Open* always means that valve fully open, the damper's softest curve, not a plain
+damper.
 """
 
 import math

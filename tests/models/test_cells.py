@@ -3,12 +3,26 @@
 import math
 from dataclasses import replace
 
+import numpy as np
 import pint
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.models.cells import CELLS, COIN, LEAD, LI_ION, LIPO, NIMH, SUPERCAPACITOR, Pack, pack_for
+from helpers.models.cells import (
+    CELLS,
+    COIN,
+    LEAD,
+    LI_ION,
+    LIPO,
+    NIMH,
+    SUPERCAPACITOR,
+    Pack,
+    loaded,
+    pack_for,
+    pack_for_load,
+    usable_loaded,
+)
 
 UNIT = pint.UnitRegistry()
 cells = st.sampled_from(list(CELLS.values()))
@@ -103,6 +117,81 @@ def test_cold_and_age_only_take(cell, one, other, years, more):
     assert 0.0 <= cell.share_left(one, years=years + more) <= cell.share_left(one, years=years) <= cell.usable
 
 
+# --- resistance and cold -----------------------------------------------------------------------------------------
+
+
+def test_resistance_grows_between_two_published_cells():
+    """Resistance in the cold, from half full cells, by Arrhenius's law taken to -10 against 20 degrees Celsius.
+
+    Huria, Ceraolo, Gazzarri and Jackey (2012), a pouch of 31 Ah, tables as reprinted with its public model: R0 + R1
+    10.7 + 3.4 milliohm at 5 degrees, 8.2 + 1.6 at 20. A 6 Ah cell in a file of the public vehicle model ADVISOR: 14.0
+    at 0, 4.93 at 25.
+    """
+
+    def growth(cold, warm, ratio):
+        chill = math.log(ratio) / (1 / (273.15 + cold) - 1 / (273.15 + warm))
+        return math.exp(chill * (1 / 263.15 - 1 / 293.15))
+
+    least, most = growth(5.0, 20.0, 14.1 / 9.8), growth(0.0, 25.0, 14.0 / 4.93)
+    assert (least, most) == pytest.approx((2.16, 3.76), abs=0.01)
+    for cell in (LI_ION, LIPO, COIN):
+        ratio = cell.resistance_at(-10.0) / cell.resistance_at(20.0)
+        assert least < ratio < most
+        assert 2.0 <= ratio <= 3.0  # "about two to three times" (from memory)
+        assert 0.65 <= cell.share_left(-10.0) / cell.usable <= 0.9  # capacity 0.7 to 0.9 (from memory), a pouch less
+        assert cell.resistance_at(20.0) == pytest.approx(cell.resistance, rel=1e-12)
+    assert 0.03 <= LI_ION.resistance <= 0.08  # 18650: less than 80 milliohm when full, a maker's page
+
+
+@given(cells, st.floats(0.0, 1.0), st.floats(-20.0, 50.0))
+def test_power_out_and_heat_are_what_the_cells_make(cell, share, temperature):
+    """Ohm and Kirchhoff: V I = P + R I^2, and the smaller of both roots of R I^2 - V I + P = 0."""
+    pack = Pack(cell, 2, 3)
+    most = loaded(pack, 0.0, temperature).most
+    told = loaded(pack, share * most, temperature)
+    made = pack.count * cell.voltage * told.current
+    assert made == pytest.approx(share * most + told.heat, rel=1e-9, abs=1e-12)
+    resistance, power = cell.resistance_at(temperature), share * most / pack.count
+    roots = sorted(np.roots([resistance, -cell.voltage, power]).real)
+    assert told.current == pytest.approx(roots[0], rel=1e-6, abs=1e-9)
+    assert 0.5 <= told.voltage_share <= 1.0
+    assert told.voltage_share == pytest.approx(1.0 - resistance * told.current / cell.voltage, rel=1e-9)
+
+
+def test_most_power():
+    """Maximum power transfer (any textbook): V^2/(4 R) at half the voltage, where no rating stops it before."""
+    free = replace(LI_ION, max_current=1000.0)
+    most = loaded(Pack(free), 0.0, -10.0).most
+    assert most == pytest.approx(3.6**2 / (4.0 * free.resistance_at(-10.0)), rel=1e-12)
+    assert loaded(Pack(free), most, -10.0).voltage_share == pytest.approx(0.5, abs=1e-6)
+    # The rating: 6 A and 0.36 V warm; at -10 degrees no more than 0.36 V again, hence 6 A over the growth.
+    warm, cold = (loaded(Pack(LI_ION), 0.0, celsius).most for celsius in (20.0, -10.0))
+    assert warm == pytest.approx(6.0 * 3.24, rel=1e-12)
+    assert cold == pytest.approx(warm * LI_ION.resistance / LI_ION.resistance_at(-10.0), rel=1e-12)
+    assert loaded(Pack(LI_ION), cold, -10.0).voltage_share == pytest.approx(0.9, rel=1e-9)
+
+
+@given(cells, st.floats(10.0, 1e5), st.floats(0.0, 200.0), st.floats(-20.0, 40.0), st.floats(0.0, 5.0))
+def test_the_smallest_loaded_pack_suffices_and_one_cell_less_does_not(cell, energy, power, temperature, years):
+    pack = pack_for_load(cell, energy, power, temperature, years=years)
+    assert usable_loaded(pack, power * (1.0 - 1e-9), temperature, years=years) >= energy * (1.0 - 1e-6)
+    if pack.count > 1:
+        less = Pack(cell, 1, pack.count - 1)
+        if power <= loaded(less, 0.0, temperature).most:
+            assert usable_loaded(less, power, temperature, years=years) < energy
+    assert pack.count >= pack_for(cell, energy, temperature=temperature, years=years).count
+
+
+@given(cells, st.floats(-20.0, 40.0), st.floats(-20.0, 40.0))
+def test_the_cold_takes_power_and_energy(cell, one, other):
+    cold, warm = min(one, other), max(one, other)
+    pack = Pack(cell, 1, 10)
+    power = 0.9 * loaded(pack, 0.0, cold).most
+    assert loaded(pack, 0.0, cold).most <= loaded(pack, 0.0, warm).most * (1 + 1e-12)
+    assert usable_loaded(pack, power, cold) <= usable_loaded(pack, power, warm) * (1 + 1e-12)
+    assert usable_loaded(pack, power, cold) < pack.usable(cold)
+
+
 @pytest.mark.parametrize(
     ("make", "words"),
     [
@@ -115,6 +204,10 @@ def test_cold_and_age_only_take(cell, one, other, years, more):
          "Pack of sealed lead cell: mass is 0.3 kg; allowed is 0.351 to 1000 kg."),
         (lambda: Pack(LI_ION, 2.5), "Pack: series is 2.5; allowed are whole numbers from 1."),
         (lambda: replace(LI_ION, mass=-0.05), "Cell: mass is -0.05 kg; allowed is 0.0001 to 10 kg."),
+        (lambda: loaded(Pack(LI_ION), 8.0, -10.0),
+         "lithium-ion cell 18650 at -10 degC: power is 8 W; allowed is 0 to 7.64456 W."),
+        (lambda: loaded(Pack(replace(LI_ION, resistance=0.0)), 1.0),
+         "lithium-ion cell 18650: resistance is 0 ohm; allowed is more where a load is counted."),
         (lambda: pack_for(NIMH, 100.0, years=40.0),
          "pack_for: nothing is left of NiMH cell AA after so many cycles and years."),
     ],
