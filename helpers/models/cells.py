@@ -154,8 +154,8 @@ class Pack(Checked):
 
 @dataclass(frozen=True)
 class Load:
-    """A pack under load: current of each cell, A; its voltage over the mean one; `heat` made inside the cells and `most`,
-    the largest lasting power at that temperature, W.
+    """A pack under load: current of each cell, A; its voltage over the mean one; `heat` made inside the cells, and
+    `most`, the largest lasting power at that temperature, W.
     """
 
     current: float

@@ -272,6 +272,7 @@ class PilotedValve(Checked):
         return self._course(pressure, 1, liquid)
 
     def _course(self, pressure, way, liquid):
+        in_range(self.main.name, "pressure_drop", pressure, "Pa", 0.0, 1e8)  # reversed, it has nothing to move it
         lift = np.linspace(0.0, self.main.stroke, 129)
         behind = self._chamber_pressure(lift, pressure, way)
         flow = way * self.pilot.flow(self.pilot.stroke if way > 0 else 0.0, behind, liquid)

@@ -278,6 +278,7 @@ def test_cold_oil_slows_the_pilot():
         (lambda: replace(BALANCED, running=5.0), "Spool: running is 5 N; allowed is at most breakaway, 4 N."),
         (lambda: StickSlip(4e-3, 2.0, 3.0, 1e5, 1e-3), "StickSlip: running is 3 N; allowed is at most breakaway, 2 N."),
         (lambda: PILOTED.opening_time(-1e5), "pressure_drop is -100000 Pa"),
+        (lambda: DIRECTED.opening_time(-1e5), "poppet: pressure_drop is -100000 Pa; allowed is 0 to 1e+08 Pa."),
     ],
 )
 def test_bad_input_is_one_sentence(make, told):
