@@ -105,7 +105,7 @@ def prepare(rows, lane, log_step, points):
 
 @njit(cache=True, error_model="numpy")
 def gather(w, lanes, point, wk, wh, shocks, friction):
-    """Take in the logged point number `point` of all lanes. wk, wh, shocks: see `weigh`; friction: `lane_step.stage`."""
+    """Take in the logged point number `point` of all lanes. wk to shocks: see `weigh`; friction: `lane_step.stage`."""
     at = float(point)
     for j in range(lanes):
         inside = at <= w[LAST + j]
