@@ -1,7 +1,6 @@
 """The one compiled function in which every law decides; the stepper has it built in and runs it once a sample."""
 
-from numba import njit
-
+from helpers.control.compiled import njit
 from helpers.control.law import (
     AHEAD,
     BODY_ACCELERATION,

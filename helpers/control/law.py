@@ -6,8 +6,8 @@ A law sees only the measurements of one sample, in the order of the constants be
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
+from helpers.control.compiled import njit
 from helpers.models.quantities import Checked
 
 BODY_VELOCITY, RELATIVE_VELOCITY, BODY_ACCELERATION, WHEEL_ACCELERATION, TRAVEL, TYRE_DEFLECTION, AHEAD = range(7)

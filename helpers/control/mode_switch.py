@@ -7,8 +7,7 @@ quiet closes it, a motor takes its time from each setting to the next. A hand on
 import math
 from dataclasses import dataclass
 
-from numba import njit
-
+from helpers.control.compiled import njit
 from helpers.control.law import MODE_SWITCH, Law
 from helpers.models.quantities import quantity
 

@@ -11,8 +11,8 @@ from dataclasses import fields
 from functools import lru_cache
 
 import numpy as np
-from numba import njit
 
+from helpers.control.compiled import njit
 from helpers.simulation.lane_step import (
     BODY,
     BODY_ACC,

@@ -8,9 +8,10 @@ several of them in flight, where one loop over the whole step would wait for eac
 import math
 
 import numpy as np
-from numba import njit, types
+from numba import types
 from numba.extending import intrinsic
 
+from helpers.control.compiled import njit
 from helpers.control.law import MEASUREMENTS
 from helpers.simulation.elements import SHARE, dragged, held_energy, lift, rubbed, select, squeezed, yielded
 from helpers.simulation.kernel import FRICTION_SMOOTHING, FULLEST_COLUMN, packed

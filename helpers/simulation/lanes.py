@@ -5,8 +5,8 @@ arrives and at a run's end is done lane by lane, by the same `decide`, and only 
 """
 
 import numpy as np
-from numba import njit
 
+from helpers.control.compiled import njit
 from helpers.control.decision import decide
 from helpers.control.law import MEMORY, TWO_STATE
 from helpers.simulation.elements import yielded

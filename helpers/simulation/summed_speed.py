@@ -9,8 +9,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 import numpy as np
-from numba import njit
 
+from helpers.control.compiled import njit
 from helpers.control.law import PASSIVE, curve_force
 from helpers.simulation import kernel
 from helpers.simulation.metrics import rms

@@ -12,8 +12,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
+from helpers.control.compiled import njit
 from helpers.control.front_sensed import FrontSensed
 from helpers.models.half_car import HalfCar
 from helpers.models.quantities import in_range

@@ -9,8 +9,8 @@ import numpy as np
 from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
-from numba import njit
 
+from helpers.control.compiled import njit
 from helpers.teaching.plots import png_small, style
 
 
