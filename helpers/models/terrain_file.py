@@ -6,7 +6,9 @@ tabs the decimal sign may be a comma. Rows that start with # and blank rows are 
 """
 
 import csv
+import os
 import re
+import stat
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -16,6 +18,9 @@ from helpers.models.terrain import SPACING, Profile
 
 UNITS = {"m": 1.0, "cm": 0.01, "mm": 0.001, "km": 1000.0}
 MAX_ROWS = 1_000_000
+MAX_BYTES = 64 << 20  # as many rows of 60 characters
+LONGEST_ROW = 10_000  # characters
+CHUNK = 1 << 20  # read at a time
 SHORTEST, LONGEST = 2.0, 20_000.0  # m
 COARSEST = 1.0  # m; a suspension answers to waves shorter than this interval could show
 WIDEST_GAP = 0.25  # m, and five times the median interval
@@ -63,36 +68,60 @@ def read_terrain(source, max_rows=MAX_ROWS, spacing=SPACING):
 
 def _lines(source, max_rows):
     """Name and lines of the source; a file far too long is refused before all of it is read."""
-    most_lines = max_rows + 1000  # room for the header, comments and blank rows
     if isinstance(source, str) and ("\n" in source or "\0" in source):
-        name, data = "text", source.encode("utf-8", "replace")
+        name, chunks = "text", (source[k : k + CHUNK].encode("utf-8", "replace") for k in range(0, len(source), CHUNK))
+        data = _bounded(name, chunks, max_rows)
     elif isinstance(source, bytes | bytearray | memoryview):
-        name, data = "file", bytes(source)
+        name, held = "file", memoryview(source).cast("B")
+        data = _bounded(name, (bytes(held[k : k + CHUNK]) for k in range(0, len(held), CHUNK)), max_rows)
+    elif isinstance(source, str | os.PathLike):
+        path = os.fsdecode(source)
+        name = " ".join(Path(path).name.split())[:60] or "terrain file"
+        data = _content(name, path, max_rows)
     else:
-        name = Path(source).name or "terrain file"
-        try:
-            with open(source, "rb") as file:
-                data, found = [], 0
-                while found <= most_lines and (chunk := file.read(1 << 20)):
-                    data.append(chunk)
-                    found += chunk.count(b"\n")
-                    if b"\0" in chunk or len(data) > 256:
-                        break
-                data = b"".join(data)
-        except FileNotFoundError:
-            raise TerrainFileError(f"{name}: there is no such file; check its name and its folder.") from None
-        except OSError as error:
-            raise TerrainFileError(f"{name}: the file cannot be opened ({error.strerror}).") from None
-    if b"\0" in data:
-        raise TerrainFileError(f"{name}: this is not a text file; save the table as CSV in UTF-8.")
-    if data.count(b"\n") > most_lines or len(data) > 256 << 20:
-        raise TerrainFileError(f"{name}: there are more than the {max_rows:,} rows allowed; cut the file.")
+        raise TerrainFileError(
+            f"The terrain is given as {type(source).__name__}; allowed are a file's path, its text or its bytes."
+        )
     try:
         text = data.decode("utf-8-sig")
     except UnicodeDecodeError as error:
         row = data.count(b"\n", 0, error.start) + 1
         raise TerrainFileError(f"{name}, row {row}: this is not UTF-8 text; save the table as CSV in UTF-8.") from None
     return name, text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
+def _content(name, path, max_rows):
+    """The bytes of the file at `path`, which must be an ordinary one: a pipe or a device may never end."""
+    try:
+        kind = os.stat(path).st_mode
+        if not stat.S_ISREG(kind):
+            told = "a folder" if stat.S_ISDIR(kind) else "a pipe or a device"
+            raise TerrainFileError(f"{name}: this is {told}, not a file; give the path of a CSV file.")
+        with open(path, "rb") as file:
+            return _bounded(name, iter(lambda: file.read(CHUNK), b""), max_rows)
+    except FileNotFoundError:
+        raise TerrainFileError(f"{name}: there is no such file; check its name and its folder.") from None
+    except OSError as error:
+        raise TerrainFileError(f"{name}: the file cannot be opened ({error.strerror}).") from None
+
+
+def _bounded(name, chunks, max_rows):
+    """The chunks as one; TerrainFileError as soon as they are no text, or too long in rows, in one row or in all."""
+    held, size, rows, row = [], 0, 0, 0  # row: characters of the one that the next chunk goes on with
+    for chunk in chunks:
+        if b"\0" in chunk:
+            raise TerrainFileError(f"{name}: this is not a text file; save the table as CSV in UTF-8.")
+        lengths = [len(line) for line in re.split(rb"[\r\n]", chunk)]
+        lengths[0] += row
+        row, size, rows = lengths[-1], size + len(chunk), rows + chunk.count(b"\n")
+        if max(lengths) > LONGEST_ROW:
+            raise TerrainFileError(f"{name}: a row has more than the {LONGEST_ROW:,} characters allowed; cut the row.")
+        if rows > max_rows + 1000:  # room for the header, comments and blank rows
+            raise TerrainFileError(f"{name}: there are more than the {max_rows:,} rows allowed; cut the file.")
+        if size > MAX_BYTES:
+            raise TerrainFileError(f"{name}: there are more than the {MAX_BYTES >> 20} MB allowed; cut the file.")
+        held.append(chunk)
+    return b"".join(held)
 
 
 def _bare(line):
@@ -120,7 +149,7 @@ def _header(name, lines):
             )
         unit = " ".join(words[found[0]][1:])
         if unit not in UNITS:
-            told = f"the unit of {wanted} is {unit!r}" if unit else f"{wanted} has no unit"
+            told = f"the unit of {wanted} is {unit[:20]!r}" if unit else f"{wanted} has no unit"
             raise TerrainFileError(f"{name}, row {row}: {told}; allowed are {', '.join(UNITS)}, as in {wanted}_m.")
         columns.append((wanted, found[0], UNITS[unit]))
     return row, delimiter, columns

@@ -1,5 +1,9 @@
 """Reading a learner's own ground: the shipped sample, the forms accepted, and one sentence for each bad file."""
 
+import os
+import subprocess
+import sys
+import tracemalloc
 from pathlib import Path
 
 import numpy as np
@@ -230,7 +234,7 @@ def test_files_that_are_not_text(tmp_path):
 def test_missing_file_and_folder(tmp_path):
     assert refusal(tmp_path / "gone.csv") == "gone.csv: there is no such file; check its name and its folder."
     assert "gone.csv: there is no such file" in refusal(str(tmp_path / "gone.csv"))
-    assert "cannot be opened" in refusal(tmp_path)
+    assert refusal(tmp_path) == f"{tmp_path.name}: this is a folder, not a file; give the path of a CSV file."
     assert "there is no such file" in refusal("")
 
 
@@ -248,6 +252,81 @@ def test_ten_million_rows_are_refused_without_reading_them_all(tmp_path):
             file.write(block)
         file.write(b"\0")  # had the end been read, the file would be called no text
     assert refusal(path) == f"long.csv: there are more than the {MAX_ROWS:,} rows allowed; cut the file."
+
+
+def test_what_is_no_file_is_refused_before_it_is_opened(tmp_path):
+    """A pipe that nobody writes to would hang the kernel: opened in a child that is killed if it does."""
+    if not hasattr(os, "mkfifo"):
+        pytest.skip("this system has no named pipes")
+    os.mkfifo(tmp_path / "pipe.csv")
+    (tmp_path / "link.csv").symlink_to(tmp_path / "pipe.csv")
+    code = (
+        "import sys\nfrom helpers.models.terrain_file import TerrainFileError, read_terrain\n"
+        "for name in sys.argv[1:]:\n"
+        "    try: read_terrain(name)\n"
+        "    except TerrainFileError as error: print(error)"
+    )
+    names = [str(tmp_path / "pipe.csv"), str(tmp_path / "link.csv"), "/dev/zero", "/dev/stdin", "/dev/tty"]
+    asked = subprocess.run(
+        [sys.executable, "-c", code, *names], capture_output=True, text=True, timeout=300, stdin=subprocess.PIPE
+    )
+    told = [line.split(": ", 1)[1] for line in asked.stdout.splitlines()]
+    assert told == 5 * ["this is a pipe or a device, not a file; give the path of a CSV file."], asked.stderr
+
+
+def test_links_in_a_loop(tmp_path):
+    (tmp_path / "a.csv").symlink_to(tmp_path / "b.csv")
+    (tmp_path / "b.csv").symlink_to(tmp_path / "a.csv")
+    assert "a.csv: the file cannot be opened (Too many" in refusal(tmp_path / "a.csv")
+
+
+@pytest.mark.parametrize("source", [None, 3, 0, 2.5, ["a.csv"], {}, object(), read_terrain])
+def test_an_object_of_another_type(source):
+    """0 would be the standard input, were it opened."""
+    told = f"The terrain is given as {type(source).__name__}; allowed are a file's path, its text or its bytes."
+    assert refusal(source) == told
+
+
+@pytest.mark.parametrize("source", [SAMPLE, str(SAMPLE), SAMPLE.read_bytes(), bytearray(SAMPLE.read_bytes())])
+def test_path_text_and_bytes_are_one_ground(source):
+    assert np.array_equal(read_terrain(source).profile.height, read_terrain(SAMPLE.read_text("utf-8")).profile.height)
+
+
+def test_odd_names_stay_within_one_sentence(tmp_path):
+    for name in ("a\nb.csv", "\udce9.csv", "x" * 250, "x" * 5000):
+        refusal(tmp_path / name)
+
+
+def peak_while(act) -> int:
+    """The most memory, in bytes, that `act` had allocated at once."""
+    tracemalloc.start()
+    act()
+    peak = tracemalloc.get_traced_memory()[1]
+    tracemalloc.stop()
+    return peak
+
+
+@pytest.mark.parametrize("row", ["header", "number", "comment"])
+def test_a_row_of_200_megabytes_is_refused_from_its_beginning(tmp_path, row):
+    path = tmp_path / "wide.csv"
+    start = {"header": b"", "number": b"distance_m,height_mm\n0,", "comment": b"# "}[row]
+    with path.open("wb") as file:
+        file.write(start)
+        for _ in range(200):
+            file.write(b"d" * (1 << 20))
+    told = []
+    assert peak_while(lambda: told.append(refusal(path))) < 20 << 20
+    assert told == ["wide.csv: a row has more than the 10,000 characters allowed; cut the row."]
+
+
+def test_a_long_text_in_short_rows_is_refused():
+    text = "distance_m,height_mm\n" + 400 * (" " * 5000 + "\n") * 40
+    assert refusal(text) == "text: there are more than the 64 MB allowed; cut the file."
+    assert refusal(text.encode()) == "file: there are more than the 64 MB allowed; cut the file."
+
+
+def test_rows_parted_by_carriage_returns_are_rows():
+    assert read_terrain(text_of(rows=5000).replace("\n", "\r").encode()).rows == 5000
 
 
 @given(st.binary(max_size=400))
