@@ -35,6 +35,9 @@ def main(arguments):
     except environment.CommandError as problem:
         print("\n{}".format(problem))
         return 1
+    except OSError as problem:
+        print("\n{}".format(environment.sentence(problem)))
+        return 1
     except KeyboardInterrupt:
         print("\nStopped. Run the same command again to go on.")
         return 130

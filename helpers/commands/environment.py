@@ -3,11 +3,14 @@
 Standard library only, because this runs before anything is installed.
 """
 
+import errno
 import hashlib
 import importlib
 import importlib.util
 import json
 import os
+import re
+import shutil
 import subprocess
 import sys
 from pathlib import Path
@@ -15,11 +18,20 @@ from pathlib import Path
 RUN = ("requirements.txt",)
 TEST = ("requirements.txt", "tests/requirements.txt")
 CONSTRAINTS = ".constraints.txt"
+KERNEL = "helpers/commands/settings/ipython_kernel_config.py"  # read by every kernel of the environment
 UNFINISHED = "unfinished"
+UNPACKING = "Installing collected packages"  # what pip says before it changes anything
+ROOM = 1.5e9  # bytes; the environment takes 1.1e9
+FULL = (errno.ENOSPC, errno.EFBIG, getattr(errno, "EDQUOT", errno.ENOSPC))
+BARRED = (errno.EACCES, errno.EPERM, errno.EROFS)
 
 
 class CommandError(Exception):
     """One sentence that says what went wrong and what to do."""
+
+
+class NothingInstalled(CommandError):
+    """pip gave up before it changed anything."""
 
 
 class Environment:
@@ -35,7 +47,7 @@ class Environment:
     def wanted(self, files: tuple[str, ...]) -> dict[str, str]:
         """The stamp of a finished install of `files`: a digest of each with all that decides what it installs."""
         shared = [str(self.root)]  # an editable install points here: a moved folder needs a new one
-        shared += [(self.root / name).read_text("utf-8") for name in (CONSTRAINTS, "helpers/pyproject.toml")]
+        shared += [(self.root / name).read_text("utf-8") for name in (CONSTRAINTS, "helpers/pyproject.toml", KERNEL)]
         return {
             name: hashlib.sha256("\0".join([*shared, (self.root / name).read_text("utf-8")]).encode()).hexdigest()
             for name in files
@@ -66,19 +78,20 @@ class Environment:
         if plan == "make":
             self._make()
         installed = self.installed()
-        # An install that is cut short leaves packages in pieces, so the next run starts from an empty folder. One
-        # that pip gave up by itself (no network) has changed nothing.
+        # An install that is cut short (Ctrl-C, a full disk) leaves packages in pieces, so the next run starts from an
+        # empty folder. One that pip gave up before it unpacked anything (no network) has changed nothing.
         self._write_stamp({UNFINISHED: ""})
         try:
             self._install(files)
-        except CommandError:
+        except NothingInstalled:
             self._write_stamp(installed)
             raise
+        write_whole(self.folder / "etc/ipython" / Path(KERNEL).name, (self.root / KERNEL).read_text("utf-8"))
         self._write_stamp(installed | self.wanted(files))
         return True
 
     def _write_stamp(self, stamp: dict[str, str]):
-        self.stamp.write_text(json.dumps(stamp), "utf-8")
+        write_whole(self.stamp, json.dumps(stamp))
 
     def _make(self):
         if missing := missing_for_venv():
@@ -88,11 +101,19 @@ class Environment:
                 f"sudo apt install python{version}-venv) and run the same command again."
             )
         say("Making the environment in .venv")
+        self.folder.mkdir(exist_ok=True)  # fails here where nothing may be written
+        if (free := shutil.disk_usage(self.folder).free) < ROOM:
+            raise CommandError(
+                f"The disk has {free / 1e9:.1f} GB left and the environment .venv needs {ROOM / 1e9:.1f} GB: make room "
+                "and run the same command again."
+            )
         base = getattr(sys, "_base_executable", None) or sys.executable
         made = subprocess.run([base, "-m", "venv", "--clear", self.folder], capture_output=True, text=True)
         if made.returncode:
-            reason = (made.stderr or made.stdout).strip().splitlines() or ["no reason given"]
-            raise CommandError(f"The environment .venv could not be made: {reason[-1]}")
+            shutil.rmtree(self.folder, ignore_errors=True)  # a part of one could pass for the whole
+            said = (made.stderr or made.stdout).strip()
+            reason = said.splitlines()[-1] if said else "no reason given"
+            raise CommandError(system_error(said) or f"The environment .venv could not be made: {reason}")
 
     def _install(self, files):
         say("Installing the packages: a few minutes the first time")
@@ -103,9 +124,14 @@ class Environment:
         for constraints in (["-c", CONSTRAINTS], []):
             if self._pip([*command, *constraints]) == 0:
                 return
-        errors = [line for line in map(str.strip, self.log.read_text("utf-8").splitlines()) if line.startswith("ERROR")]
-        raise CommandError(
-            f"The packages could not be installed ({errors[-1] if errors else 'see the log'}). Check the network "
+            said = self.log.read_text("utf-8")
+            if UNPACKING in said or system_error(said):
+                break
+        errors = [line for line in map(str.strip, said.splitlines()) if line.startswith("ERROR")]
+        refused = CommandError if UNPACKING in said else NothingInstalled
+        raise refused(
+            system_error(said)
+            or f"The packages could not be installed ({errors[-1] if errors else 'see the log'}): check the network "
             "connection and run the same command again; all that was said is in .venv/install.log."
         )
 
@@ -124,7 +150,7 @@ class Environment:
                     count += 1
                     name = line.split()[1].split("<")[0].split(">")[0].split("=")[0]
                     print(f"  {count:3} {name}", flush=True)
-                elif line.startswith("Installing collected packages"):
+                elif line.startswith(UNPACKING):
                     print(f"  unpacking {line.count(',') + 1} packages, about a minute", flush=True)
         return pip.returncode
 
@@ -132,6 +158,37 @@ class Environment:
 def missing_for_venv() -> str:
     """The module that making an environment needs and this Python lacks; "" when all is there."""
     return next((name for name in ("venv", "ensurepip") if importlib.util.find_spec(name) is None), "")
+
+
+def sentence(problem: OSError) -> str:
+    """What the system refused, and what to do."""
+    reason = ": ".join(str(part) for part in (problem.filename, problem.strerror) if part) or str(problem)
+    if problem.errno in FULL:
+        return f"The disk is full ({reason}): make room and run the same command again."
+    if problem.errno in BARRED:
+        return (
+            f"This may not be written ({reason}): copy the project's folder to a place where you may write, and run "
+            "the same command there."
+        )
+    return f"The system refused something ({reason}): mend that and run the same command again."
+
+
+def system_error(said: str) -> str:
+    """The sentence for a full disk or a barred folder in what another program said; "" where it names neither."""
+    numbers = [int(number) for number in re.findall(r"\[Errno (\d+)\]", said)]
+    return next((sentence(OSError(n, os.strerror(n))) for n in reversed(numbers) if n in (*FULL, *BARRED)), "")
+
+
+def write_whole(path: Path, text: str):
+    """Write a text file as a whole or not at all: where the disk is full, what stood there stays."""
+    path = path.resolve()
+    path.parent.mkdir(parents=True, exist_ok=True)
+    part = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        part.write_text(text, "utf-8")
+        os.replace(part, path)
+    finally:
+        part.unlink(missing_ok=True)
 
 
 def say(text: str):

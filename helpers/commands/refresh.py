@@ -8,7 +8,7 @@ import nbformat
 from nbclient import NotebookClient
 from nbclient.exceptions import CellExecutionError, CellTimeoutError, DeadKernelError
 
-from helpers.commands.environment import CommandError
+from helpers.commands.environment import CommandError, write_whole
 from helpers.commands.saving import keep_stills
 
 METADATA = {
@@ -60,7 +60,7 @@ def refresh(path: Path, timeout: int = 600):
             f"{path.name}, code cell {code} ({first_line(begun[-1].source)}): {reason(problem)}; "
             "the file is left as it was."
         ) from None
-    nbformat.write(settle(notebook), path)
+    write_whole(path, nbformat.writes(settle(notebook)) + "\n")
 
 
 def settle(notebook):

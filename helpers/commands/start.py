@@ -1,6 +1,7 @@
 """`python3 -m helpers start`: from a fresh clone to the first workbook in the browser."""
 
 import argparse
+import contextlib
 import os
 import secrets
 import signal
@@ -13,7 +14,7 @@ import urllib.request
 import webbrowser
 from pathlib import Path
 
-from helpers.commands.environment import RUN, CommandError, Environment, say
+from helpers.commands.environment import RUN, CommandError, Environment, say, system_error
 
 FIRST_PAGE = "workbooks/00-start-here.ipynb"
 WARM = "helpers.commands.warming"
@@ -31,7 +32,7 @@ def run(environment: Environment, arguments: list[str]) -> int:
         say("Compiling the simulation once, so that the first figure need not wait")
         warm = subprocess.run([environment.python, "-m", WARM], cwd=environment.root, capture_output=True, text=True)
         if warm.returncode:  # no reason to stop: the first figure compiles what it needs
-            print(f"  not compiled ahead: {warm.stderr.strip().splitlines()[-1]}")
+            print(f"  not compiled ahead: {last_line(warm.stderr) or how_it_ended(warm.returncode)}")
     for name in ("SIGTERM", "SIGHUP"):  # a closed terminal must not leave a server behind
         if hasattr(signal, name):
             signal.signal(getattr(signal, name), signal.default_int_handler)
@@ -41,11 +42,14 @@ def run(environment: Environment, arguments: list[str]) -> int:
         lab.wait_until_it_answers()
         opened = "It opens in your browser; if it does not, use" if browser else "Open in a browser on this machine"
         print(f"\nJupyterLab is ready. {opened} this address:\n\n  {lab.address}\n\nCtrl-C here ends it.", flush=True)
-        try:
-            return lab.process.wait()
-        except KeyboardInterrupt:
-            print("\nJupyterLab has ended. What was saved is in the workbooks folder.")
-            return 0
+        with contextlib.suppress(KeyboardInterrupt):
+            if code := lab.process.wait():
+                raise CommandError(
+                    f"JupyterLab was ended from outside or by an error ({how_it_ended(code)}): run the same command "
+                    f"again; what was saved is in the workbooks folder, what JupyterLab said in .venv/{LOG}."
+                )
+        print("\nJupyterLab has ended. What was saved is in the workbooks folder.")
+        return 0
 
 
 class Lab:
@@ -102,7 +106,21 @@ class Lab:
                 return
             except (urllib.error.URLError, OSError):
                 time.sleep(0.05)
-        raise CommandError(f"JupyterLab did not start: the reason is at the end of .venv/{LOG}.")
+        code, said = self.process.poll(), Path(self.log.name).read_text("utf-8", "replace")
+        how = "it does not answer" if code is None else ", ".join(filter(None, (how_it_ended(code), last_line(said))))
+        raise CommandError(system_error(said) or f"JupyterLab did not start ({how}): what it said is in .venv/{LOG}.")
+
+
+def how_it_ended(code: int) -> str:
+    """A process's exit code in words."""
+    if code == -getattr(signal, "SIGKILL", 9):
+        return "killed, as the system does when memory runs out"
+    return f"signal {-code}" if code < 0 else f"exit code {code}"
+
+
+def last_line(said: str) -> str:
+    """The last line that says something; "" where nothing was said."""
+    return next((line.strip()[:200] for line in reversed(said.splitlines()) if line.strip()), "")
 
 
 def free_port() -> int:

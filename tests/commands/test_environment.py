@@ -4,18 +4,20 @@ import importlib
 import json
 import subprocess
 import sys
+from pathlib import Path
 
 import pytest
+from IPython.core.application import _env_config_dir
 
 from helpers.commands import environment as module
-from helpers.commands.environment import RUN, TEST, UNFINISHED, CommandError, Environment
+from helpers.commands.environment import RUN, TEST, UNFINISHED, CommandError, Environment, NothingInstalled
 
 
 @pytest.fixture
 def project(tmp_path, monkeypatch):
     """A clone's files, and an environment whose making and installing are noted instead of done."""
-    for name in (*TEST, module.CONSTRAINTS, "helpers/pyproject.toml"):
-        (tmp_path / name).parent.mkdir(exist_ok=True)
+    for name in (*TEST, module.CONSTRAINTS, "helpers/pyproject.toml", module.KERNEL):
+        (tmp_path / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / name).write_text(f"# {name}\n")
     environment = Environment(tmp_path)
     environment.done = []
@@ -36,13 +38,21 @@ def test_first_start_makes_and_installs_and_the_second_does_nothing(project):
     assert not project.ensure(RUN) and len(project.done) == 2
 
 
+def test_kernels_of_the_environment_are_set_up(project):
+    """IPython reads this folder of its Python's prefix, in JupyterLab and in editors alike."""
+    project.ensure(RUN)
+    placed = project.folder / "etc/ipython/ipython_kernel_config.py"
+    assert placed.read_text() == (project.root / module.KERNEL).read_text()
+    assert placed.parent.relative_to(project.folder) == Path(_env_config_dir).relative_to(sys.prefix)
+
+
 def test_the_tests_add_their_packages_and_leave_start_ready(project):
     project.ensure(RUN)
     assert project.ensure(TEST) and project.done[2:] == ["install 2"]
     assert project.plan(RUN) == project.plan(TEST) == "nothing"
 
 
-@pytest.mark.parametrize("name", [*RUN, module.CONSTRAINTS, "helpers/pyproject.toml"])
+@pytest.mark.parametrize("name", [*RUN, module.CONSTRAINTS, "helpers/pyproject.toml", module.KERNEL])
 def test_changed_requirements_are_installed_into_what_is_there(project, name):
     project.ensure(RUN)
     (project.root / name).write_text("changed\n")
@@ -75,7 +85,7 @@ def test_refused_install_leaves_what_worked(project, monkeypatch):
     (project.root / "requirements.txt").write_text("changed\n")
 
     def refused(files):
-        raise CommandError("no network")
+        raise NothingInstalled("no network")
 
     monkeypatch.setattr(project, "_install", refused)
     with pytest.raises(CommandError):

@@ -1,0 +1,42 @@
+"""An extension of IPython: who uses `book` before the page's first cell has run is told so, in one sentence.
+
+Every kernel of the project's environment loads it (`helpers/commands/settings/ipython_kernel_config.py`).
+"""
+
+import ast
+import json
+from contextlib import suppress
+
+from helpers.teaching.course import PageError, workbooks_folder
+
+
+def load_ipython_extension(shell):
+    """Called by IPython when the kernel starts."""
+    shell.set_custom_exc((NameError,), _tell)
+
+
+def _tell(shell, kind, error, traceback, tb_offset=None):
+    """Show a NameError: the sentence where the first cell is missing, the usual traceback for any other name."""
+    if "book" not in shell.user_ns and error.name in names():
+        told = f"{error.name} is not there yet: run the page's first cell, then this one again."
+        error._render_traceback_ = lambda: [told]
+    shell.showtraceback((kind, error, traceback), tb_offset=tb_offset)
+
+
+def names():
+    """What the first cells of the course's pages bind; what cannot be read binds nothing."""
+    found = set()
+    with suppress(PageError):
+        for path in workbooks_folder().glob("*.ipynb"):
+            with suppress(OSError, ValueError, LookupError, TypeError, SyntaxError, StopIteration):
+                cells = json.loads(path.read_text("utf-8"))["cells"]
+                found |= bound("".join(next(cell["source"] for cell in cells if cell["cell_type"] == "code")))
+    return found
+
+
+def bound(source):
+    """The names that a cell's imports and assignments bind."""
+    nodes = list(ast.walk(ast.parse(source)))
+    imported = {alias.asname or alias.name.split(".")[0] for node in nodes
+                if isinstance(node, ast.Import | ast.ImportFrom) for alias in node.names}
+    return imported | {node.id for node in nodes if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)}
