@@ -319,7 +319,7 @@ def own_ground(file, machine="bike", speed=6.0):
     What cannot be read or ridden is said in one sentence, and nothing else is shown.
     """
     try:
-        if machine not in FLEET:
+        if machine not in list(FLEET):
             raise ValueError(f"machine is {machine!r}; allowed are {', '.join(map(repr, FLEET))}.")
         terrain = read_terrain(file)
         head = "| suspension | vibration (m/s²) | off the ground (%) | bump travel used (%) |"
@@ -330,7 +330,7 @@ def own_ground(file, machine="bike", speed=6.0):
             worst_air, worst_bump = max(worst_air, m.airborne), max(worst_bump, m.bump_share)
             numbers = (f"{m.comfort:.2f}", f"{100 * m.airborne:.1f}", f"{100 * m.bump_share:.0f}")
             lines.append(f"| {suspension.name} | {' | '.join(numbers)} |")
-    except (TypeError, ValueError) as error:
+    except (OverflowError, TypeError, ValueError) as error:
         return Shown(f"Not ridden: {error}")
     display(_terrain_figure(terrain))
     told = [f"The {FLEET[machine].name} at {speed:g} m/s, nobody pedalling."]
