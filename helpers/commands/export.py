@@ -1,23 +1,26 @@
 """`python3 -m helpers export [folder] [--pdf]`: the reading edition, HTML that loads nothing from the network."""
 
 import argparse
-import base64
 import html
-import mimetypes
 import re
 import shutil
 import subprocess
+from contextlib import suppress
 from pathlib import Path
+from urllib.parse import quote
 
 import nbformat
 from nbconvert import HTMLExporter
+from nbformat.validator import normalize
 
-from helpers.commands.environment import CommandError
+from helpers.commands.environment import CommandError, write_whole
 from helpers.commands.reading import ReadingExporter, page_around
 from helpers.commands.refresh import workbooks
+from helpers.commands.sanitising import Course, clean, real
 
 BROWSERS = ("chromium", "chromium-browser", "google-chrome", "chrome", "msedge")
-LINK = re.compile(r'(href|src)="([^"#:?]+)(#[^"]*)?"')
+LARGEST_NOTEBOOK = 20_000_000  # bytes
+MERGING = re.compile(r"^(?:<{7}|>{7}|\|{7})(?: |$)", re.MULTILINE)
 
 
 def run(root: Path, arguments: list[str]) -> int:
@@ -37,25 +40,66 @@ def run(root: Path, arguments: list[str]) -> int:
 
 
 def export(notebooks: list[Path], folder: Path) -> list[Path]:
-    """Write the page of each notebook and index.html into `folder`; returns the pages."""
-    folder.mkdir(parents=True, exist_ok=True)
-    exporter, entries, pages = ReadingExporter(), [], []
+    """Write the page of each notebook and index.html into `folder`; returns the pages.
+
+    All or nothing: a notebook that cannot be read raises CommandError before anything is written.
+    """
+    exporter, entries, pages, copies = ReadingExporter(), [], {}, {}
     for path in notebooks:
-        notebook = nbformat.read(path, as_version=4)
+        notebook, course = whole_notebook(path), Course(path.parent, notebooks)
         title = title_of(notebook) or path.stem
-        body = with_local_links(convert(exporter, notebook, path), path.parent, folder)
-        pages.append(folder / f"{path.stem}.html")
-        pages[-1].write_text(page_around(title, body), "utf-8")
-        entries.append(f'<li><a href="{pages[-1].name}">{html.escape(title)}</a></li>')
+        pages[folder / f"{path.stem}.html"] = page_around(title, convert(exporter, notebook, path, course))
+        copies |= course.copies
+        entries.append(f'<li><a href="{quote(path.stem)}.html">{html.escape(title)}</a></li>')
     index = f"<h1>Workbooks</h1>\n<ol start='0' class='workbooks'>\n{chr(10).join(entries)}\n</ol>"
-    (folder / "index.html").write_text(page_around("Workbooks on suspension control", index), "utf-8")
-    return pages
+    for page, text in (pages | {folder / "index.html": page_around("Workbooks on suspension control", index)}).items():
+        write_whole(page, text)
+    for name, file in copies.items():
+        (folder / name).parent.mkdir(parents=True, exist_ok=True)
+        shutil.copyfile(file, folder / name)
+    return list(pages)
 
 
-def convert(exporter: HTMLExporter, notebook, path: Path) -> str:
-    """The notebook's cells as HTML."""
+def whole_notebook(path: Path):
+    """The notebook in the file `path`. Raises CommandError with the one sentence that says what is wrong with it."""
+
+    def refused(reason: str) -> CommandError:
+        return CommandError(f"{path.name} {reason}: mend or remove the file and run the same command again; nothing "
+                            "was written.")
+
+    if not real(path).is_relative_to(real(path.parent)) or not path.is_file():
+        raise refused("is not a file of its own in the workbooks folder")
+    if (size := path.stat().st_size) > LARGEST_NOTEBOOK:
+        raise refused(f"has {size / 1e6:.0f} MB and at most {LARGEST_NOTEBOOK / 1e6:.0f} are allowed")
+    try:
+        text = path.read_bytes().decode("utf-8")
+        if MERGING.search(text):
+            raise refused("holds the marks of a merge that was not finished")
+        notebook = nbformat.reads(text, as_version=4)
+        notebook = normalize(notebook)[1]
+        nbformat.validate(notebook)
+    except UnicodeDecodeError:
+        raise refused("is not text in UTF-8") from None
+    except OSError as problem:
+        raise refused(f"cannot be read ({problem.strerror})") from None
+    except CommandError:
+        raise
+    except Exception:  # of many kinds, by what is broken: JSON cut short, another format, fields of another type
+        raise refused("is not a whole notebook of format 4") from None
+    sources = [cell.source for cell in notebook.cells]
+    if any(MERGING.search(source) for source in sources):
+        raise refused("holds the marks of a merge that was not finished")
+    return notebook
+
+
+def convert(exporter: HTMLExporter, notebook, path: Path, course: Course) -> str:
+    """The notebook's cells as HTML that runs nothing, loads nothing and shows only files of the course."""
     resources = {"metadata": {"name": path.stem, "path": str(path.parent)}}
-    return exporter.from_notebook_node(notebook, resources=resources)[0]
+    try:
+        return clean(exporter.from_notebook_node(notebook, resources=resources)[0], course)
+    except Exception as problem:  # whatever the converters make of odd content
+        raise CommandError(f"{path.name} cannot be made into a page ({type(problem).__name__}): run its cells again; "
+                           "nothing was written.") from None
 
 
 def title_of(notebook) -> str:
@@ -63,26 +107,6 @@ def title_of(notebook) -> str:
     text = "\n".join(cell.source for cell in notebook.cells if cell.cell_type == "markdown")
     heading = re.search(r"^#\s+(.+)$", text, re.MULTILINE)
     return re.sub(r"[*`$]", "", heading[1]).strip() if heading else ""
-
-
-def with_local_links(body: str, source: Path, folder: Path) -> str:
-    """Links to workbooks made links to their pages, pictures put inside, other linked files of the course copied."""
-
-    def settled(match: re.Match) -> str:
-        attribute, target, anchor = match[1], match[2], match[3] or ""
-        if target.endswith(".ipynb"):
-            return f'{attribute}="{target[: -len(".ipynb")]}.html{anchor}"'
-        file = (source / target).resolve()
-        if attribute == "src" and file.is_file():
-            kind = mimetypes.guess_type(file.name)[0]
-            return f'src="data:{kind};base64,{base64.b64encode(file.read_bytes()).decode()}"'
-        if file.is_file() and file.is_relative_to(source.resolve()):
-            copy = folder / target
-            copy.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(file, copy)
-        return match[0]
-
-    return LINK.sub(settled, body)
 
 
 def find_browser() -> str | None:
@@ -97,6 +121,7 @@ def print_to_pdf(browser: str, page: Path):
     command = [browser, "--headless", "--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-sync"]
     command += ["--disable-background-networking", "--disable-component-update", "--no-pdf-header-footer"]
     command += [f"--print-to-pdf={pdf.resolve()}", page.resolve().as_uri()]
-    subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, timeout=120, check=False)
+    with suppress(subprocess.TimeoutExpired):
+        subprocess.run(command, stdin=subprocess.DEVNULL, capture_output=True, timeout=120, check=False)
     if not pdf.exists():
         raise CommandError(f"{pdf.name} could not be printed: print {page.name} from a browser instead.")

@@ -1,5 +1,6 @@
 """What a page of the reading edition is made of: mathematics as MathML, tables that scroll, one style sheet."""
 
+import base64
 import html
 import re
 from copy import deepcopy
@@ -10,8 +11,11 @@ from nbconvert import HTMLExporter
 from nbconvert.filters.markdown_mistune import IPythonRenderer, MarkdownWithMath
 from pygments.formatters import HtmlFormatter
 
+from helpers.commands.sanitising import POLICY
+
 MATH = re.compile(r"\$\$(.+?)\$\$|(?<![\\\w])\$([^\s$](?:[^$]*[^\s$\\])?)\$(?!\w)", re.DOTALL)
 TAG = re.compile(r"(<!--.*?-->|<(?:style|script|code|pre|svg)\b.*?</(?:style|script|code|pre|svg)>|<[^>]+>)", re.DOTALL)
+SHOWN = re.compile(r"text/(?:html|latex|markdown|plain)|image/(?:png|jpeg|gif|webp|svg\+xml)")  # forms of an output
 NAMESPACE = ' xmlns="http://www.w3.org/1998/Math/MathML"'  # a page of HTML does without
 SPELLINGS = (  # LaTeX that the converter does not know, in words that it does
     (re.compile(r"\\(begin|end)\{(?:aligned|split|align|equation|gather|gathered)\*?\}"), r"\\\1{align*}"),
@@ -100,7 +104,13 @@ class ReadingExporter(HTMLExporter):
         nb = deepcopy(nb)
         for output in (output for cell in nb.cells for output in cell.get("outputs", [])):
             data = output.get("data", {})
-            if "text/html" in data:
+            for kind in [kind for kind in data if not SHOWN.fullmatch(kind)]:
+                del data[kind]  # the next best form is shown
+            if "image/svg+xml" in data and "text/html" not in data:  # as a picture it runs and loads nothing
+                words = str(output.metadata.get("image/svg+xml", {}).get("alt", "")) or "a drawing"
+                drawn = base64.b64encode(data.pop("image/svg+xml").encode()).decode()
+                data["text/html"] = f'<img alt="{html.escape(words)}" src="data:image/svg+xml;base64,{drawn}">'
+            elif "text/html" in data:
                 data["text/html"] = typeset(data["text/html"])
             elif "text/latex" in data:
                 data["text/html"] = f'<div class="wide" tabindex="0">{typeset(data["text/latex"])}</div>'
@@ -120,7 +130,8 @@ def page_around(title: str, body: str) -> str:
     # Of the styles that come with it, the one whose colours all stand out from the grey of the cells (4.5 : 1).
     colours = HtmlFormatter(style="xcode").get_style_defs(".highlight")
     head = (
-        '<meta charset="utf-8">\n<meta name="viewport" content="width=device-width, initial-scale=1">\n'
+        f'<meta charset="utf-8">\n<meta http-equiv="Content-Security-Policy" content="{POLICY}">\n'
+        '<meta name="viewport" content="width=device-width, initial-scale=1">\n'
         f'<link rel="icon" href="data:,">\n<title>{html.escape(title)}</title>\n<style>{STYLE}{colours}</style>'
     )
     page = f'<html lang="en-GB">\n<head>\n{head}\n</head>\n<body>\n<main>\n{body}\n</main>\n</body>\n</html>'

@@ -10,7 +10,8 @@ from axe_playwright_python.sync_playwright import Axe
 from helpers.commands import export
 
 sys.path.append(str(Path(__file__).resolve().parents[1] / "commands"))
-from reading_sample import write_sample  # noqa: E402 (another folder of tests)
+from hostile_sample import write_hostile  # noqa: E402 (another folder of tests)
+from reading_sample import write_sample  # noqa: E402
 
 PHONE = {"width": 390, "height": 844}
 
@@ -59,3 +60,25 @@ def test_a_fold_opens_by_keyboard(phone, edition):
 def test_prints_to_pdf(edition, browser):
     export.print_to_pdf(export.find_browser(), edition[-1])
     assert edition[-1].with_suffix(".pdf").read_bytes().startswith(b"%PDF")
+
+
+@pytest.mark.parametrize("policy", [True, False])
+def test_a_hostile_notebook_runs_and_loads_nothing(browser, tmp_path, policy):
+    """With and without the page's policy: the allow-list alone must do. Every part is clicked as well."""
+    page, = export.export([write_hostile(tmp_path)], tmp_path / "out")
+    if not policy:
+        text = page.read_text("utf-8")
+        page.write_text(text.replace("http-equiv", "data-off"), "utf-8")
+        assert page.read_text("utf-8") != text
+    context = browser.new_context(offline=True)
+    tab, asked = context.new_page(), []
+    tab.on("request", lambda request: asked.append(request.url))
+    tab.on("dialog", lambda dialog: asked.append(dialog.message))
+    tab.goto(page.as_uri())
+    tab.evaluate("for (const part of document.querySelectorAll('*')) part.dispatchEvent(new Event('click'))")
+    handlers = "[...document.querySelectorAll('main *')].flatMap(part => [...part.attributes].map(one => one.name))"
+    assert not [name for name in tab.evaluate(handlers) if name.startswith("on")]
+    assert tab.evaluate("document.querySelectorAll('script, iframe, object, embed, form, base, video').length") == 0
+    assert tab.evaluate("window.ran") is None
+    assert [url for url in asked if not url.startswith("data:")] == [page.as_uri()]
+    context.close()
