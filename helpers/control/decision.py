@@ -1,6 +1,5 @@
 """The one compiled function in which every law decides; the stepper has it built in and runs it once a sample."""
 
-from helpers.control.compiled import njit
 from helpers.control.law import (
     AHEAD,
     BODY_ACCELERATION,
@@ -16,6 +15,7 @@ from helpers.control.law import (
     curve_force,
 )
 from helpers.control.mode_switch import selected
+from helpers.models.compiled import njit
 
 
 @njit(cache=True, inline="always", error_model="numpy")

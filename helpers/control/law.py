@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.control.compiled import njit
+from helpers.models.compiled import njit
 from helpers.models.quantities import Checked
 
 BODY_VELOCITY, RELATIVE_VELOCITY, BODY_ACCELERATION, WHEEL_ACCELERATION, TRAVEL, TYRE_DEFLECTION, AHEAD = range(7)

@@ -7,8 +7,8 @@ quiet closes it, a motor takes its time from each setting to the next. A hand on
 import math
 from dataclasses import dataclass
 
-from helpers.control.compiled import njit
 from helpers.control.law import MODE_SWITCH, Law
+from helpers.models.compiled import njit
 from helpers.models.quantities import quantity
 
 SETTINGS = {"open": 0.0, "part_closed": 0.5, "lockout": 1.0}  # valve settings by name

@@ -9,8 +9,8 @@ import math
 from dataclasses import dataclass, replace
 
 import numpy as np
-from numba import njit
 
+from helpers.models.compiled import njit
 from helpers.models.quantities import in_range
 from helpers.models.rolling import rolled
 from helpers.models.terrain import REFERENCE_FREQUENCY, SPACING, FellLoop, Profile, Section, roughness

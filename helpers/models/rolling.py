@@ -9,7 +9,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
+
+from helpers.models.compiled import njit
 
 CLOSEST = 1e-6  # m between two points of a path
 NEAR = np.arange(-15, 16) / 16  # intervals of the grid, about a point that touches at a kink

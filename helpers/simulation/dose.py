@@ -8,8 +8,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 
+from helpers.models.compiled import njit
 from helpers.models.quantities import in_range
 from helpers.simulation.weighting import ExposureValues, maximum_transient, vibration_dose, weighting
 

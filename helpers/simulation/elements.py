@@ -16,8 +16,10 @@ memory): a spring in series with a block. It hangs on the way alone, not on spee
 
 import math
 
-from numba import njit, types
+from numba import types
 from numba.extending import intrinsic
+
+from helpers.models.compiled import njit
 
 SHARE = (4.0 - math.sqrt(6.0)) / 10.0
 

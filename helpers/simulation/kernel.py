@@ -10,9 +10,9 @@ blended, such that all that does not need this speed is ready when it comes.
 
 import numpy as np
 
-from helpers.control.compiled import njit
 from helpers.control.decision import decide
 from helpers.control.law import MEASUREMENTS, MEMORY, curve_force
+from helpers.models.compiled import njit
 from helpers.simulation.elements import (
     SHARE,
     dragged,

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from helpers.control.compiled import njit
+from helpers.models.compiled import njit
 from helpers.simulation.lane_step import (
     BODY,
     BODY_ACC,

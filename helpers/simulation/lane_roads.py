@@ -1,7 +1,7 @@
 """The roads of many runs abreast: heights under their wheels, worked out a block of steps ahead."""
 
-from numba import njit
 
+from helpers.models.compiled import njit
 from helpers.simulation.lane_step import LANES, ROAD_END, ROAD_MID
 
 ORIGIN, SPEED, HALF_STEP, DATUM = range(4)  # columns of `legs`

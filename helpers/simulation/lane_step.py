@@ -11,8 +11,8 @@ import numpy as np
 from numba import types
 from numba.extending import intrinsic
 
-from helpers.control.compiled import njit
 from helpers.control.law import MEASUREMENTS
+from helpers.models.compiled import njit
 from helpers.simulation.elements import SHARE, dragged, held_energy, lift, rubbed, select, squeezed, yielded
 from helpers.simulation.kernel import FRICTION_SMOOTHING, FULLEST_COLUMN, packed
 

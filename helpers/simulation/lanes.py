@@ -6,9 +6,9 @@ arrives and at a run's end is done lane by lane, by the same `decide`, and only 
 
 import numpy as np
 
-from helpers.control.compiled import njit
 from helpers.control.decision import decide
 from helpers.control.law import MEMORY, TWO_STATE
+from helpers.models.compiled import njit
 from helpers.simulation.elements import yielded
 from helpers.simulation.lane_metrics import LATE, gather, weigh
 from helpers.simulation.lane_roads import BLOCK, lay, roll, spread

@@ -10,8 +10,8 @@ from functools import lru_cache
 
 import numpy as np
 
-from helpers.control.compiled import njit
 from helpers.control.law import PASSIVE, curve_force
+from helpers.models.compiled import njit
 from helpers.simulation import kernel
 from helpers.simulation.metrics import rms
 from helpers.simulation.weighting import weighted_rms

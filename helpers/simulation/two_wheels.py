@@ -13,8 +13,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.control.compiled import njit
 from helpers.control.front_sensed import FrontSensed
+from helpers.models.compiled import njit
 from helpers.models.half_car import HalfCar
 from helpers.models.quantities import in_range
 from helpers.simulation.kernel import accelerations, packed_vehicle

@@ -10,7 +10,7 @@ from matplotlib.artist import Artist
 from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
-from helpers.control.compiled import njit
+from helpers.models.compiled import njit
 from helpers.teaching.plots import png_small, style
 
 

@@ -8,11 +8,11 @@ import sys
 
 import pytest
 
-from helpers.control import compiled
+from helpers.models import compiled
 
 HELPERS = compiled.PACKAGE
 LAW = """\
-from helpers.control.compiled import njit
+from helpers.models.compiled import njit
 GAIN = 2.0
 
 @njit(cache=True, inline="always")
@@ -20,7 +20,7 @@ def law(x):
     return GAIN * x
 """
 STEPPER = """\
-from helpers.control.compiled import njit
+from helpers.models.compiled import njit
 from helpers.control.law import law
 
 @njit(cache=True)
@@ -41,7 +41,7 @@ def package(tmp_path):
     for name, text in files.items():
         (tmp_path / "a/helpers" / name).parent.mkdir(parents=True, exist_ok=True)
         (tmp_path / "a/helpers" / name).write_text(text)
-    shutil.copy(HELPERS / "control/compiled.py", tmp_path / "a/helpers/control")
+    shutil.copy(HELPERS / "models/compiled.py", tmp_path / "a/helpers/models")
     return tmp_path / "a"
 
 
@@ -146,7 +146,7 @@ def test_every_compiled_function_is_made_here_of_files_that_are_watched():
             for alias in node.names
         ]  # fmt: skip
         assert ("numba", "njit") not in names and ("numba", "jit") not in names, path
-        if ("helpers.control.compiled", "njit") in names:
+        if ("helpers.models.compiled", "njit") in names:
             assert path.relative_to(HELPERS) in watched
 
 
