@@ -13,8 +13,8 @@ from helpers.control.mode_switch import FAST_TWO_POSITION, SLOW_FINE, ManualLeve
 from helpers.models.pedalling import Pedalling, pedalled_wheel_acceleration
 from helpers.models.terrain import fell_loop, flat, half_round, step
 from helpers.models.vehicles import FLEET, TRAIL_BIKE
+from helpers.simulation.bumps import Bumps, section_bumps, true_bumps
 from helpers.simulation.events import (
-    Bumps,
     covered,
     detector_curve,
     operating_curve,
@@ -22,8 +22,6 @@ from helpers.simulation.events import (
     pedalling_acceleration,
     score,
     scored,
-    section_bumps,
-    true_bumps,
 )
 from helpers.simulation.families import FAST_CHAIN, mode_switching
 from helpers.simulation.runs import ride, simulate
