@@ -121,17 +121,17 @@ class Solenoid(Drive):
         return Move(float(ran.t[-1]), 2, power, holding, float(ran.y[3, -1]), float(ran.y[4, -1]))
 
     def _course(self, valve, pressure, power):
-        ran = self._run(valve, pressure, power, valve.stroke)
+        ran = self._run(valve, pressure, power, valve.stroke, dense=True)
         time = np.linspace(ran.t[0], ran.t[-1], 501)
         lift = np.clip(ran.sol(time)[1] / valve.stroke, 0.0, 1.0)
         lift[-1] = 1.0  # but for rounding
         return np.concatenate([[0.0], time]), np.concatenate([[0.0], lift])
 
-    def _run(self, valve, pressure, power, travel):
+    def _run(self, valve, pressure, power, travel, dense=False):
         """The stroke as `solve_ivp` gives it, from breaking loose to the stop; None where it stalls.
 
-        State: flux, lift, speed, energy, work. Flux from the coil's equation, sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt;
-        force = flux^2 / (2 mu0 A).
+        State: flux, lift, speed, energy, work; with `dense`, `sol` gives it at any time. Flux from the coil's equation,
+        sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt; force = flux^2 / (2 mu0 A).
         """
         from scipy.integrate import solve_ivp
 
@@ -162,7 +162,7 @@ class Solenoid(Drive):
         spent = power * (start - self.rise_time(gap) * needed / full)  # integral of U i while it waits
         begin = [needed, 0.0, 0.0, spent, 0.0]
         ran = solve_ivp(
-            rates, (0.0, 1.0), begin, events=arrived, rtol=1e-8, atol=1e-12, max_step=2e-3, dense_output=True
+            rates, (0.0, 1.0), begin, events=arrived, rtol=1e-8, atol=1e-12, max_step=2e-3, dense_output=dense
         )
         if not ran.t_events[0].size:
             return None
