@@ -36,11 +36,14 @@ class Duty(Checked):
     returned: float = quantity("mean that it takes out", "W", 0.0, 1e5, default=0.0)
     efficiency: float = quantity("of the actuator's drive, either way", "", 0.05, 1.0, default=0.6)
     reuse: float = quantity("share of the returns that the drive stores", "", 0.0, 1.0, default=0.0)
+    drag: float = quantity(
+        "mean that a wheel's suspension takes out of forward motion", "W", -1e5, 1e5, default=0.0, quiet=True
+    )
 
     def parts(self):
-        """Mean draw in W by name, the whole machine, ridden; returns count as negative."""
+        """Mean draw in W by name, the whole machine, ridden; returns count as negative, drag only where it is told."""
         drive = self.supplied / self.efficiency - self.reuse * self.efficiency * self.returned
-        return {
+        parts = {
             "sleep": self.sleep,
             "controller": self.controller,
             "sensors": self.wheels * self.sensor,
@@ -48,6 +51,7 @@ class Duty(Checked):
             "holding": self.wheels * self.holding * self.holding_share,
             "actuators": self.wheels * drive,
         }
+        return parts | {"drag": self.wheels * self.drag} if self.drag else parts
 
     @property
     def power(self):

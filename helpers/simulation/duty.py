@@ -10,6 +10,7 @@ from helpers.models.pedalling import Pedalling
 from helpers.models.quantities import in_range
 from helpers.models.terrain import FellLoop, fell_loop
 from helpers.models.vehicles import SECTIONS
+from helpers.simulation.drag import dragged
 from helpers.simulation.families import Suspension
 from helpers.simulation.metrics import valve_activity
 from helpers.simulation.runs import ride, ride_section, simulate
@@ -22,7 +23,8 @@ WHEELS = {"bike": 2, "motorcycle": 2, "carrier": 4}  # each counted as the one t
 class Lap:
     """One wheel over the loop or a part of it, in s and J. actuations: changed commands; strokes: of the whole valve.
 
-    supplied, returned: by the actuator at its rod. heat: in damper and seals.
+    supplied, returned: by the actuator at its rod. heat: in damper and seals. dragged: what the suspension took out of
+    forward motion.
     """
 
     seconds: float
@@ -31,16 +33,21 @@ class Lap:
     supplied: float
     returned: float
     heat: float
+    dragged: float
 
     @property
     def actuations_per_hour(self):
         return HOUR * self.actuations / self.seconds
 
-    def duty(self, electronics: Duty, wheels=1):
-        """The `Duty` of a machine that rides such laps without a break, on `wheels` wheels all as busy as this one."""
+    def duty(self, electronics: Duty, wheels=1, with_drag=False):
+        """The `Duty` of a machine that rides such laps without a break, on `wheels` wheels all as busy as this one.
+
+        with_drag: count what the suspension takes out of forward motion as a draw, where the same battery drives.
+        """
         return replace(
             electronics, wheels=wheels, actuation_rate=self.actuations / self.seconds,
             supplied=self.supplied / self.seconds, returned=self.returned / self.seconds,
+            drag=self.dragged / self.seconds if with_drag else 0.0,
         )  # fmt: skip
 
 
@@ -49,7 +56,7 @@ def lap(suspension: Suspension, loop: FellLoop | None = None, sections=SECTIONS)
 
     A normally open selector is told on each section whether the rider pedals there.
     """
-    loop, total = loop or fell_loop(), np.zeros(6)
+    loop, total = loop or fell_loop(), np.zeros(7)
     for section in map(loop.section, sections):
         law = suspension.law
         if isinstance(law, ModeSelector):
@@ -57,7 +64,7 @@ def lap(suspension: Suspension, loop: FellLoop | None = None, sections=SECTIONS)
         run = ride_section(suspension.vehicle, section, law, suspension.timing)
         total += (
             run.duration, run.commands, valve_activity(run).strokes * run.duration, run.actuator_supply,
-            run.actuator_supply - run.actuator_work, run.damper_heat + run.friction_heat,
+            run.actuator_supply - run.actuator_work, run.damper_heat + run.friction_heat, dragged(run),
         )  # fmt: skip
     return Lap(*(float(value) for value in total))
 
