@@ -13,7 +13,7 @@ from yielding_reference import EdgePath, PolylinePath, felt, integrate
 from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive, TwoStateSkyhook
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
-from helpers.models.dampers import DamperCurve, Side, linear
+from helpers.models.dampers import DamperCurve, Side
 from helpers.models.terrain import iso_8608, step
 from helpers.models.vehicles import FLEET, TRAIL_BIKE, Vehicle
 from helpers.simulation.batch import Ride, ride_abreast
