@@ -3,8 +3,9 @@
     python tests/workbooks/make_records.py 03        # from the project's folder; without numbers: all pages
 
 writes `records/03.txt`. Read its diff: each line that changed needs a reason. A section stands for one setting of
-the live figure, with the controls that are not at their defaults as its heading; then come the marks that the
-predictions leave in the figure, in dots; then the exercises, with the demo learner's numbers.
+the live figure, with the controls that are not at their defaults as its heading: read-out, sentence, texts in the
+picture, root mean squares of the curves, and where each moving artist lies, in dots; then come the marks that the
+predictions leave in the figure; then the exercises, with the demo learner's numbers.
 """
 
 import re
@@ -18,7 +19,7 @@ from helpers.teaching.exercises import Learner, Numeric
 
 FOLDER = Path(__file__).parent / "records"
 CLOSE = {"curves": 1e-3, "answer": 1e-3, "slip": 1e-3}  # relative: a last digit may be rounded either way
-DOTS = 2  # how far a mark may lie from the one recorded
+DOTS = 2  # how far a mark or an artist may lie from where it was recorded
 ASKED = {  # settings that the notes for instructors quote, beside the ends of the controls
     8: [{"bar": 100, "power": 0.5}],
     9: [{"offer": "valve", "mass": 0.37, "temperature": -10}],
@@ -57,6 +58,7 @@ def figure_record(figure, states):
         found[state.name] = {
             "numbers": "; ".join(f"{label}: {text}" for label, text in state.numbers), "sentence": state.sentence,
             "written": " | ".join(state.written).replace("\n", " ") or "nothing", "curves": state.curves or "none",
+            "places": ", ".join(" ".join(map(str, place)) or "hidden" for _, place in state.artists),
         }  # fmt: skip
     return found
 
@@ -104,7 +106,7 @@ def read(text):
 def agree(name, was, now):
     """Whether two texts of the same name say the same: word for word, but for roundings and for dots of marks."""
     close = CLOSE.get(name.split()[0])
-    if close is None and not name.startswith("mark"):
+    if close is None and not name.startswith(("mark", "places")):
         return was == now
     before, after = ([float(n) for n in NUMBER.findall(text)] for text in (was, now))
     if NUMBER.sub("", was) != NUMBER.sub("", now) or len(before) != len(after):

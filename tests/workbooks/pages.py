@@ -56,7 +56,7 @@ class Page:
 
 @dataclass
 class State:
-    """What a live figure shows at one setting; the pixels of artists are kept as sums of each drawn alone."""
+    """What a live figure shows at one setting; its moving artists as `drawn_alone` gives them."""
 
     name: str
     setting: dict
@@ -87,14 +87,18 @@ def move(figure, setting, artists=True):
 
 
 def drawn_alone(figure):
-    """A checksum of the pixels of each moving artist, drawn alone on nothing."""
-    canvas, sums = figure.picture.canvas, []
+    """(checksum of its pixels, its place in dots: left, right, top, bottom) of each moving artist, drawn on nothing."""
+    canvas, found = figure.picture.canvas, []
     renderer = canvas.get_renderer()
     for artist in figure.picture.moving:
         renderer.clear()
         artist.draw(renderer)
-        sums.append(zlib.crc32(canvas.buffer_rgba()))
-    return sums
+        pixels = np.asarray(canvas.buffer_rgba())
+        inked = pixels[..., 3] > 0
+        columns, rows = np.flatnonzero(inked.any(axis=0)), np.flatnonzero(inked.any(axis=1))
+        place = (*columns[[0, -1]].tolist(), *rows[[0, -1]].tolist()) if len(rows) else ()
+        found.append((zlib.crc32(pixels), place))
+    return found
 
 
 def moved_alone(figure):

@@ -293,7 +293,7 @@ def comparison_figure(prediction=""):
             Slider("damping", "plain damper, times its own", 0.3, 3.0, 0.1, 1.0),
             Slider("threshold", "bump threshold", 10, 150, 5, 40, "m/s²"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.7),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.9),
     )  # fmt: skip
 
 

@@ -345,7 +345,7 @@ def trade_off_figure(prediction=""):
             Slider("damping", "damping coefficient", 100, 4000, 50, 950, "N s/m"),
             Slider("stiffness", "spring rate, times its own", 0.5, 2.0, 0.1, 1.0),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.2),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.8),
     )  # fmt: skip
 
 

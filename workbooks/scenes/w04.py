@@ -354,7 +354,7 @@ def threshold_figure(prediction=""):
             Slider("threshold", "threshold", 5, 120, 1, 40, "m/s²"),
             Slider("hold", "hold time", 0.05, 2.0, 0.05, 0.5, "s"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 4.3),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 3.8),
     )  # fmt: skip
 
 

@@ -272,7 +272,7 @@ def budget_figure(prediction=""):
             Slider("valve", "valve, dead time and motion", 1.8, 18.0, 0.9, VALVE, "ms"),
         ],
         compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview,
-        size=(9, 4.3),
+        size=(9, 3.8),
     )  # fmt: skip
 
 

@@ -309,7 +309,7 @@ def map_figure(prediction=""):
             Options("blow_off", "lockout", [("as supplied", 1.0), ("twice the blow-off", 2.0),
                                             ("four times the blow-off", 4.0)], 1.0),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.2),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.7),
     )  # fmt: skip
 
 

@@ -382,7 +382,7 @@ def warning_figure(prediction=""):
             Slider("latency", "latency", 1, 150, 1, 10, "ms"),
             Slider("error", "error of the speed", -40, 60, 5, 0, "%"),
         ],
-        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 4.4),
+        compute=_compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=_preview, size=(9, 3.8),
     )  # fmt: skip
 
 

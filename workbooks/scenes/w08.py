@@ -255,7 +255,7 @@ def valve_figure(prediction=""):
                     1.0),
             Slider("celsius", "oil", -20, 70, 10, 40, "°C"),
         ],
-        compute=_compute, preview=_quick, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 4.0),
+        compute=_compute, preview=_quick, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.5),
     )  # fmt: skip
 
 
@@ -282,7 +282,7 @@ def _apart(labels, heights):
 def _predicted(ax, milliseconds):
     """Where the learner expects the piloted valve at 100 bar."""
     if math.isinf(milliseconds):
-        ax.text(0.99, 0.14, "predicted at 100 bar: piloted valve never", color=PLUM, fontsize=9, ha="right",
+        ax.text(0.99, 0.22, "predicted at 100 bar: piloted valve never", color=PLUM, fontsize=9, ha="right",
                 transform=ax.transAxes, path_effects=HALO)  # fmt: skip
         return
     ax.axvline(milliseconds, color=PLUM, linestyle=(0, (1, 1.5)), linewidth=1.3)
