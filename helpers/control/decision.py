@@ -6,6 +6,7 @@ from helpers.control.law import (
     BODY_VELOCITY,
     FOLLOWED_FORCE,
     MODE_SWITCH,
+    OWN,
     RELATIVE_VELOCITY,
     STATE_FEEDBACK,
     TRAVEL,
@@ -15,6 +16,7 @@ from helpers.control.law import (
     curve_force,
 )
 from helpers.control.mode_switch import selected
+from helpers.control.own_law import call_own
 from helpers.models.compiled import njit
 
 
@@ -47,4 +49,7 @@ def decide(code, p, seen, memory, time, open_curve, lockout_curve):
         return p[5], min(max(seen[AHEAD] - weighed(p, seen), -p[4]), p[4])
     if code == MODE_SWITCH:
         return selected(p, seen[WHEEL_ACCELERATION], memory, time), 0.0
+    if code == OWN:
+        given = call_own(p[0], seen[0], seen[1], seen[2], seen[3], seen[4], seen[5], seen[6], time)
+        return (p[2], given) if p[1] > 0.0 else (given, 0.0)
     return p[0], 0.0

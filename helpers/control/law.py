@@ -14,7 +14,7 @@ BODY_VELOCITY, RELATIVE_VELOCITY, BODY_ACCELERATION, WHEEL_ACCELERATION, TRAVEL,
 MEASUREMENTS = 7
 PARAMETERS = 9
 MEMORY = 4
-PASSIVE, TWO_STATE, FOLLOWED_FORCE, STATE_FEEDBACK, MODE_SWITCH = range(5)
+PASSIVE, TWO_STATE, FOLLOWED_FORCE, STATE_FEEDBACK, MODE_SWITCH, OWN = range(6)
 
 
 @dataclass(frozen=True)
@@ -22,6 +22,7 @@ class Law(Checked):
     """Base of the laws; a subclass names its `code` and lists its numbers in `numbers`."""
 
     code = PASSIVE
+    moves_valve = True  # whether it asks a damper for more than one setting
 
     def numbers(self):
         """The law's parameters in the order that `decide` reads them."""
@@ -39,11 +40,13 @@ class Law(Checked):
         """
         return np.zeros(len(road))
 
+    def check(self):
+        """Called when a ride is over: a law that could not decide raises here."""
+
     def packed(self):
         """The parameters as the stepper reads them: float array of length PARAMETERS."""
-        row = np.zeros(PARAMETERS)
-        row[: len(self.numbers())] = self.numbers()
-        return row
+        numbers = self.numbers()
+        return np.array([*numbers, *[0.0] * (PARAMETERS - len(numbers))])
 
 
 @njit(cache=True, inline="always", error_model="numpy")

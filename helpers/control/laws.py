@@ -31,8 +31,9 @@ def _speed_band():
 
 @dataclass(frozen=True)
 class Passive(Law):
-    """A fixed setting: an ordinary damper."""
+    """A fixed setting of the valve, 0 open to 1 lockout: an ordinary damper."""
 
+    moves_valve = False
     setting: float = _setting("valve setting: 0 open, 1 lockout", 0.0)
 
     def numbers(self):
@@ -115,6 +116,7 @@ class ActiveSkyhook(Law):
     """An actuator pulls the body to rest in height: force -c_sky v_s, beside a damper at a fixed setting."""
 
     code = STATE_FEEDBACK
+    moves_valve = False
     coefficient: float = _coefficient("skyhook coefficient", r"c_\mathrm{sky}")
     force_limit: float = quantity("largest actuator force", "N", 0.0, math.inf, default=math.inf)
     setting: float = _setting("setting of the damper beside it", 0.0)
@@ -147,6 +149,7 @@ class StateFeedback(Gains):
     """An actuator of force -K x beside a damper at a fixed setting; x is travel, v_s, tyre deflection, v_u."""
 
     code = STATE_FEEDBACK
+    moves_valve = False
     force_limit: float = quantity("largest actuator force", "N", 0.0, math.inf, default=math.inf)
     setting: float = _setting("setting of the damper beside it", 0.0)
 

@@ -157,6 +157,7 @@ def simulate(
         fit.valve_half, fit.valve_full, law.initial, kernel.rest(start), road, push, law.ahead(road[::2], fit.step),
         seed, log_every, log, energy,
     )  # fmt: skip
+    law.check()
     every = 2 * log_every
     columns = log.T.copy()
     if not np.abs(columns[:4]).max() < FARTHEST:  # true for NaN as well

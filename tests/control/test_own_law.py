@@ -1,0 +1,125 @@
+"""A law of one's own: equal to a built-in one where it says the same; wrong ones end in one sentence with the time."""
+
+import math
+import signal
+
+import numpy as np
+import pytest
+
+from helpers.control.laws import AccelerationDriven, ActiveSkyhook, Passive, TwoStateSkyhook
+from helpers.control.own_law import OwnLaw, OwnLawError
+from helpers.control.timing import Timing
+from helpers.models.terrain import iso_8608
+from helpers.models.vehicles import TRAIL_BIKE
+from helpers.simulation.runs import ride
+
+GROUND = iso_8608("D", 20.0, seed=4)
+CHAIN = Timing(sensor_filter=80.0, compute=0.001, jitter=0.001, valve_dead_time=0.001, valve_time_constant=0.003)
+ARRAYS = ("body_height", "wheel_velocity", "body_acceleration", "valve", "actuator_force")
+
+
+def rode(law, timing=CHAIN):
+    return ride(TRAIL_BIKE, GROUND, 8.0, law, timing)
+
+
+def alike(one, other):
+    assert one.commands == other.commands and one.damper_heat == other.damper_heat
+    for name in ARRAYS:
+        assert np.array_equal(getattr(one, name), getattr(other, name)), name
+
+
+def skyhook(seen):
+    return 0.3 if seen.body_velocity * seen.suspension_velocity > 0 else 0.0
+
+
+def driven(seen):
+    return 0.3 if seen.body_acceleration * seen.suspension_velocity > 0.0 else 0.0
+
+
+@pytest.mark.parametrize("timing", [CHAIN, Timing(), Timing.ideal()], ids=["chain", "sampled", "ideal"])
+@pytest.mark.parametrize(("mine", "built_in"), [(skyhook, TwoStateSkyhook()), (driven, AccelerationDriven())])
+def test_equals_the_built_in_law_to_the_last_bit(mine, built_in, timing):
+    alike(rode(OwnLaw(mine), timing), rode(built_in, timing))
+
+
+def test_actuator_equals_the_active_skyhook():
+    law = ActiveSkyhook(900.0)
+    mine = OwnLaw(lambda seen: -900.0 * seen.body_velocity, actuator=True, setting=law.initial)
+    alike(rode(mine), rode(law))
+
+
+def test_wheel_velocity_time_and_all_measurements_arrive():
+    told = []
+
+    def note(seen):
+        told.append((seen.time, seen.wheel_velocity, seen.travel, seen.body_acceleration, seen.tyre_deflection))
+        return 0
+
+    run = ride(TRAIL_BIKE, GROUND, 8.0, OwnLaw(note), Timing(), longest_step=2.5e-4)
+    seen = np.array(told).T
+    for row, true in zip(seen, (run.time, run.wheel_velocity, run.travel, run.body_acceleration,
+                                run.wheel_height - run.road), strict=True):  # fmt: skip
+        assert row == pytest.approx(true, abs=1e-12)
+
+
+def test_memory_starts_anew_with_each_ride():
+    def counting(seen, memory):
+        memory.samples += 1
+        return 1.0 if memory.samples > 1000 else 0.0
+
+    law = OwnLaw(counting)
+    first, second = rode(law, Timing()), rode(law, Timing())
+    assert first.valve[999] == 0.0 and first.valve[1000] == 1.0
+    alike(first, second)
+
+
+def test_a_valve_stays_at_its_stops_and_numbers_of_any_kind_will_do():
+    for value, setting in ((7, 1.0), (-0.5, 0.0), (True, 1.0), (np.float32(0.25), 0.25), (np.array(0.5), 0.5)):
+        alike(rode(OwnLaw(lambda seen, value=value: value)), rode(OwnLaw(lambda seen, setting=setting: setting)))
+    assert rode(OwnLaw(lambda seen: 0.4), Timing()).valve[-1] == rode(Passive(0.4), Timing()).valve[-1]
+
+
+WRONG = {
+    "None": (lambda seen: None, "returned None; allowed is a number"),
+    "text": (lambda seen: "firm", "returned 'firm'; allowed is a number"),
+    "a list": (lambda seen: [1.0, 0.0], r"returned \[1.0, 0.0\]; allowed"),
+    "NaN": (lambda seen: math.nan, "returned nan; allowed"),
+    "infinity": (lambda seen: math.inf, "returned inf; allowed"),
+    "long": (lambda seen: "x" * 10_000, "something of type str; allowed"),
+    "division": (lambda seen: 1 / 0, "ZeroDivisionError: division by zero"),
+    "unknown name": (lambda seen: firmly, "NameError: name 'firmly' is not defined"),  # noqa: F821
+    "unknown measurement": (lambda seen: seen.height, "AttributeError: .*height"),
+    "exit": (lambda seen: exit(), "stopped.* with SystemExit"),
+    "later": (lambda seen: 0.0 if seen.time < 1.2 else None, "at 1.200 s of the ride it returned None"),
+}
+
+
+@pytest.mark.parametrize("kind", WRONG)
+def test_a_wrong_law_ends_in_one_sentence(kind):
+    function, told = WRONG[kind]
+    with pytest.raises(OwnLawError, match=told) as problem:
+        rode(OwnLaw(function), Timing())
+    assert "s of the ride" in str(problem.value) and "\n" not in str(problem.value) and len(str(problem.value)) < 250
+    assert problem.value._render_traceback_() == [str(problem.value)]
+
+
+def test_an_endless_loop_is_stopped_by_interrupting():
+    def endless(seen):
+        while True:
+            pass
+
+    before = signal.signal(signal.SIGALRM, lambda *_: signal.raise_signal(signal.SIGINT))
+    try:
+        signal.setitimer(signal.ITIMER_REAL, 0.3)
+        with pytest.raises(OwnLawError, match="endless: at 0.000 s of the ride it was interrupted"):
+            rode(OwnLaw(endless))
+    finally:
+        signal.setitimer(signal.ITIMER_REAL, 0.0)
+        signal.signal(signal.SIGALRM, before)
+
+
+def test_what_is_no_law_is_refused():
+    wrong = (3, "not a function"), (lambda: 0.0, "takes 0 arguments"), (lambda a, b, c: 0.0, "3 arguments")
+    for thing, told in wrong:
+        with pytest.raises(OwnLawError, match=told):
+            OwnLaw(thing)
