@@ -207,12 +207,14 @@ class Ground:
 # --- kinds of ground -------------------------------------------------------------------------------------------------
 
 
-def rough_road(road_class, length, *, seed, band=(0.011, 2.83), fade=0.0, spacing=FINE):
+def rough_road(road_class, length, *, seed, band=(0.011, 2.83), fade=0.0, waviness=2.0, spacing=FINE):
     """A random road as `terrain.iso_8608` makes it of the same seed; the band's upper limit at most 25 cycle/m.
 
+    waviness: the exponent by which the spectrum falls with frequency from Gd(n0) at 0.1 cycle/m, 2 in ISO 8608.
     The sum of harmonics is worked out at 32 points of the shortest wave, with cubics between: to 4e-5 of its height.
     """
     length = in_range("rough_road", "length", length, "m", 1.0, 1e5)
+    waviness = in_range("rough_road", "waviness", waviness, "", 1.0, 4.0)
     low, high = (in_range("rough_road", "band", limit, "cycle/m", 0.0, 1 / (2 * SPACING)) for limit in band)
     drawn = round(length / SPACING) // 2 + 1
     phase = np.random.default_rng(seed).uniform(0, 2 * np.pi, drawn)
@@ -220,7 +222,7 @@ def rough_road(road_class, length, *, seed, band=(0.011, 2.83), fade=0.0, spacin
     lines = np.zeros(count // 2 + 1, dtype=complex)
     frequency = np.arange(drawn) / length
     inside = np.flatnonzero((frequency >= low) & (frequency <= high) & (frequency > 0))
-    density = roughness(road_class) * (frequency[inside] / REFERENCE_FREQUENCY) ** -2
+    density = roughness(road_class) * (frequency[inside] / REFERENCE_FREQUENCY) ** -waviness
     lines[inside] = np.sqrt(2 * density / length) * np.exp(1j * phase[inside]) * count / 2
     heights = np.fft.irfft(lines, count)
     return Ground(length, (Rough(np.append(heights, heights[0]), length / count, fade=fade),), spacing)
@@ -236,17 +238,23 @@ def _strewn(ground, draw, count, heights, width):
     return ground.plus(*roots)
 
 
-def fell_loop(seed=8, spacing=FINE):
-    """The Fell loop of `terrain.fell_loop`: the same random road, roots and steps for a seed, on any grid."""
+def fell_loop(seed=8, spacing=FINE, waviness=2.0, rougher=1.0):
+    """The Fell loop of `terrain.fell_loop`: the same random road, roots and steps for a seed, on any grid.
+
+    waviness: as in `rough_road`; rougher: times the random road's spectrum, 4 for one class of ISO 8608.
+    """
     draw = np.random.default_rng(seed)
-    told = {"seed": draw, "band": (0.05, 2.83), "fade": 2.0, "spacing": spacing}  # longer waves belong to the gradient
-    climb = _strewn(rough_road("C", 120.0, **told), draw, 12, (0.03, 0.04), (2.0, 3.0))
+    rougher = in_range("fell_loop", "rougher", rougher, "", 0.01, 64.0)
+    told = {"seed": draw, "band": (0.05, 2.83), "fade": 2.0}  # longer waves belong to the gradient
+    told |= {"spacing": spacing, "waviness": waviness}
+    climb = _strewn(rough_road(rougher * roughness("C"), 120.0, **told), draw, 12, (0.03, 0.04), (2.0, 3.0))
     waves = [
         Washboard(height, wavelength, 30, place)
         for place, height, wavelength in ((25.0, 0.025, 0.7), (80.0, 0.03, 0.9), (140.0, 0.03, 1.1))
     ]
-    traverse = _strewn(rough_road("D", 200.0, **told).plus(*waves), draw, 6, (0.03, 0.05), (2.0, 4.0))
-    descent = _strewn(rough_road(8e-4, 240.0, **told), draw, 7, (0.05, 0.09), (5.0, 8.0))  # within class D
+    boards = rough_road(rougher * roughness("D"), 200.0, **told).plus(*waves)
+    traverse = _strewn(boards, draw, 6, (0.03, 0.05), (2.0, 4.0))
+    descent = _strewn(rough_road(rougher * 8e-4, 240.0, **told), draw, 7, (0.05, 0.09), (5.0, 8.0))  # within class D
     heights = (-0.05, -0.08, 0.05, -0.12, 0.08, -0.12, -0.08, 0.08, -0.05, -0.12)
     steps = [Step(height, 13.0 + 22.0 * k + draw.uniform(0.0, 8.0)) for k, height in enumerate(heights)]
     return FellLoop((
