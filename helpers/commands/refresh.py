@@ -1,6 +1,7 @@
 """`python3 -m helpers refresh [NN ...]`: run the workbooks again, so that a diff shows only what changed."""
 
 import argparse
+import os
 import subprocess
 from pathlib import Path
 
@@ -53,7 +54,8 @@ def refresh(path: Path, timeout: int = 600):
     begun = []
     client.on_cell_start = lambda cell, cell_index: begun.append(cell)
     try:
-        client.execute(stderr=subprocess.DEVNULL)  # the kernel talks about its transport there
+        # The kernel talks about its transport on stderr; a learner's own file is not read.
+        client.execute(stderr=subprocess.DEVNULL, env=os.environ | {"COURSE_LEARNER": ""})
     except (CellExecutionError, CellTimeoutError, DeadKernelError) as problem:
         code = sum(cell.cell_type == "code" for cell in begun)
         raise CommandError(

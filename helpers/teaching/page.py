@@ -5,16 +5,20 @@ import re
 import sys
 
 import helpers
+from helpers.teaching import kept
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Design, Learner, Numeric, ShortText, check
 from helpers.teaching.units import AnswerError, clipped, pretty, registry, with_unit
 from helpers.teaching.verdict import written
 
+LONGEST_TEXT = 400  # characters of each part of a decision
+
 
 def open_workbook(number, learner="", class_code=""):
     """The Book of a workbook; prints that all is ready, or stops with one sentence that says what to do.
 
-    number: 0 to 12. learner: any name; case and spaces do not matter. class_code: an instructor who wants other
+    number: 0 to 12. learner: any name; case and spaces do not matter; left empty, the name and code that were typed on
+    another page are taken (`helpers.teaching.kept`). class_code: an instructor who wants other
     numbers for each class edits this one line in the first cell before handing the notebook out, nothing more;
     `helpers.teaching.classroom.answer_key` gives the right answers for it.
     """
@@ -24,6 +28,11 @@ def open_workbook(number, learner="", class_code=""):
     if missing:
         raise PageError(f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
                        "the course's folder: it installs what is missing and opens the page again.")
+    before = kept.read()
+    if str(learner).strip():
+        kept.keep(learner=str(learner), class_code=str(class_code))
+    else:
+        learner, class_code = before.get("learner", ""), class_code or before.get("class_code", "")
     book = Book(number, Learner(str(learner), str(class_code), number), exercises_of(number))
     registry()  # here, where a moment is nothing, and not when the first answer waits for its verdict
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
@@ -79,6 +88,13 @@ def folded(summary, *parts):
     """Words and things that show themselves as Markdown, in a fold that is closed at first."""
     inside = "\n\n".join(part if isinstance(part, str) else part._repr_markdown_() for part in parts)
     return Shown(f"<details><summary>{summary}</summary>\n\n{inside}\n\n</details>")
+
+
+def derivation(**steps):
+    """A derivation for the reader: each sympy expression after its name, in the order given."""
+    from sympy.physics.vector.printing import vlatex  # dots for time derivatives
+
+    return Shown("\n\n".join(f"*{name.replace('_', ' ')}:* $\\; {vlatex(made)}$" for name, made in steps.items()))
 
 
 def _show(text):
@@ -165,6 +181,33 @@ class Book:
         """The option that the learner committed to, by its name in the exercise and not its letter; '' if none."""
         self._find(key)
         return self._predictions.get(key, "")
+
+    def expect(self, key, choice=""):
+        """Say what you expect of a setting of the figure; the reading opens with your answer."""
+        exercise, n = self._choice(key)
+        question = [f"**{exercise.title}**", written(exercise.question, n), _options(exercise, n)]
+        if choice in ("", None, ...):
+            _show("\n\n".join([*question, "Put a letter between the quotes and run the cell: the reading then opens."]))
+            return
+        verdict = check(exercise, choice, self.learner)
+        self._right[key] = verdict.correct or self._right.get(key, False)
+        _show("\n\n".join([*question, verdict.message]))
+
+    def decide(self, choice="", number="", unless=""):
+        """Take down a decision: the choice, the number that decides it, the condition under which it would change.
+
+        Nobody scores it; it is kept with name and machine, and handed in.
+        """
+        given = {"choice": choice, "number": number, "unless": unless}
+        open_still = [name for name, text in given.items() if not str(text).strip()]
+        if open_still:
+            _show(f"**Your decision** is not complete: {', '.join(open_still)} "
+                  f"{'is' if len(open_still) == 1 else 'are'} still empty.")
+            return
+        said = {name: " ".join(str(text).split())[:LONGEST_TEXT] for name, text in given.items()}
+        kept.keep(decisions=kept.read().get("decisions", {}) | {f"{self.number:02d}": said})
+        _show(f"**Your decision**: {said['choice']}. What decides it: {said['number']}. "
+              f"It would change if: {said['unless']}.")
 
     def explain(self, key):
         """Go back to the prediction: what was right or wrong in it, and in the other answers."""

@@ -1,0 +1,74 @@
+"""What a learner keeps from page to page: name, class code, machine, decisions and texts, in one small file.
+
+The file lies beside the workbooks; tests and `refresh` set COURSE_LEARNER to nothing and so neither read nor write it.
+"""
+
+import json
+import os
+import zipfile
+from pathlib import Path
+
+from helpers.teaching.course import PageError, workbooks_folder
+
+NAME = "my-course.json"
+MOST_BYTES = 200_000
+FIELDS = {"learner": str, "class_code": str, "machine": dict, "decisions": dict}
+
+
+def _path():
+    """Where the file is; None where nothing is kept."""
+    told = os.environ.get("COURSE_LEARNER")
+    if told == "":
+        return None
+    return Path(told) if told else workbooks_folder() / NAME
+
+
+def read():
+    """What is kept, a dict with some of the names of `FIELDS`; PageError, one sentence, for a file that is no such."""
+    path = _path()
+    if path is None or not path.is_file():
+        return {}
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise ValueError(f"it has {path.stat().st_size} bytes; allowed are {MOST_BYTES}")
+        kept = json.loads(path.read_text("utf-8"))
+        if not isinstance(kept, dict):
+            raise ValueError("it holds no names with values")
+        for name, value in kept.items():
+            if name not in FIELDS or not isinstance(value, FIELDS[name]):
+                raise ValueError(f"{name} cannot be used")
+    except (OSError, ValueError) as problem:
+        raise PageError(
+            f"{path.name} cannot be read ({problem}): put it aside under another name, and type name and machine again."
+        ) from None
+    return kept
+
+
+def keep(**values):
+    """Keep some of `FIELDS`, the others as they were; nothing is lost if writing fails half way. One sentence if so."""
+    path = _path()
+    if path is None:
+        return
+    kept = read() | values
+    fresh = path.with_suffix(".new")
+    try:
+        fresh.write_text(json.dumps(kept, ensure_ascii=False, indent=1, sort_keys=True), "utf-8")
+        fresh.replace(path)
+    except OSError as problem:
+        told = f"{path.name} could not be written ({problem.strerror}): what you typed stands in the page."
+        raise PageError(told) from None
+
+
+def hand_in(folder=None):
+    """One zip of that file and the workbooks, to be given to the instructor; returns its path. Save the pages first."""
+    folder = Path(folder) if folder else workbooks_folder()
+    path, kept = folder / "hand-in.zip", _path()
+    try:
+        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
+            for page in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb")):
+                archive.write(page, page.name)
+            if kept is not None and kept.is_file():
+                archive.write(kept, NAME)
+    except OSError as problem:
+        raise PageError(f"{path.name} could not be written ({problem.strerror}).") from None
+    return path

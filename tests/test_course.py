@@ -1,0 +1,189 @@
+"""The vocabulary of a page's cells: each name does what it says, and wrong use ends in one sentence."""
+
+import json
+import math
+
+import numpy as np
+import pytest
+
+import helpers.course as course
+from helpers.course import *  # noqa: F403
+from helpers.course import bike, carrier, fell_loop, ideal, my_law, own_law, real_chain, ride
+from helpers.simulation import calmest, history
+from helpers.simulation.metrics import metrics
+from helpers.simulation.riding import RideError
+from helpers.simulation.robust import Finding
+from helpers.simulation.runs import ride as plainly
+
+LOOP = fell_loop()
+STEP = course.step_ground(0.05)
+
+
+def test_each_name_answers_what_can_be_changed():
+    for name in course.__all__:
+        assert len((getattr(course, name).__doc__ or "").split()) > 8 or name in ("np", "display"), name
+    assert len(course.__all__) <= 34
+
+
+def test_ride_takes_the_real_chain_and_the_vehicles_speed():
+    here = ride(bike, LOOP.descent, course.Skyhook(1000))
+    run = plainly(bike, LOOP.descent.ground, bike.descent_speed, course.Skyhook(1000), real_chain)
+    assert np.array_equal(here.body_acceleration, run.body_acceleration)
+    told = metrics(run)
+    assert (here.vibration, here.dose, here.commands) == (told.comfort, told.dose, run.commands / run.duration)
+    assert here.off_ground == 100.0 * told.airborne and here.travel_used == 100.0 * told.bump_share
+    assert np.array_equal(here.suspension_velocity, run.body_velocity - run.wheel_velocity)
+    assert here.heat + here.drag > 0.0 and here.power_in == 0.0
+    assert ride(bike, LOOP.descent, course.Skyhook(1000), ideal).vibration != here.vibration
+    assert "trail bike, descent, linear skyhook: vibration" in repr(here)
+
+
+def test_a_stretch_changes_in_one_word():
+    faster = LOOP.descent.changed(pace=1.2)
+    assert faster.speed_of(bike) == pytest.approx(12.0) and faster.about == LOOP.descent.about
+    other = LOOP.descent.changed(seed=3)
+    assert other.changed(seed=8).ground.at([50.0, 60.0]) == pytest.approx(LOOP.descent.ground.at([50.0, 60.0]))
+    assert not np.allclose(other.ground.at([50.0, 60.0]), LOOP.descent.ground.at([50.0, 60.0]))
+    assert STEP.changed(height=0.02).ground.at([3.0])[0] == 0.02 and STEP.speed_of(carrier) == 3.0
+    rough = course.rough_road("D", 100.0).changed(road_class="B")
+    assert np.std(rough.ground.at(np.arange(0, 100, 0.1))) < 0.01
+    assert [stretch.name for stretch in LOOP] == ["climb", "traverse", "descent"]
+
+
+WRONG = {
+    "a word for ground": (lambda: ride(bike, "descent"), "ground is 'descent'; allowed is a stretch"),
+    "a profile for ground": (lambda: ride(bike, LOOP.descent.ground), "allowed is a stretch"),
+    "a plain machine under a law": (lambda: ride(bike.plain(), STEP, course.Skyhook(9)), "no valve to move"),
+    "a number for a law": (lambda: ride(bike, STEP, 3), "law is 3; allowed is a law"),
+    "a number for the timing": (lambda: ride(bike, STEP, None, 0.01), "timing is 0.01; allowed is a Timing"),
+    "a name for a machine": (lambda: ride("bike", STEP), "allowed is a machine"),
+    "an unknown measure": (lambda: course.compare({"a": ride(bike, STEP)}, "comfort"), "'comfort' is not measured"),
+    "no cases": (lambda: course.compare({}), "the cases come by name"),
+    "an unknown trace": (lambda: course.traces({"a": ride(bike, STEP)}, "colour"), "'colour' is not traced"),
+    "a span outside": (lambda: course.traces({"a": ride(bike, STEP)}, "valve", (50, 60)), "span is 50 to 60 s"),
+    "a gain that is a ride": (lambda: course.robust(lambda g: ride(bike, g), STEP, loops=1), "allowed is one finite"),
+    "live without sliders": (lambda: course.live(lambda: 1.0), "0 sliders are asked for"),
+    "live with a wrong range": (lambda: course.live(lambda a: a, a=(3, 1)), "runs from 3 to 1"),
+}
+
+
+@pytest.mark.parametrize("kind", WRONG)
+def test_wrong_use_is_one_sentence(kind):
+    act, told = WRONG[kind]
+    with pytest.raises(RideError, match=told) as problem:
+        act()
+    assert problem.value._render_traceback_() == [str(problem.value)] and "\n" not in str(problem.value)
+
+
+def test_what_cannot_be_changed_is_said():
+    with pytest.raises(ValueError, match="there is no 'sed' to change; allowed are pace, speed, pedalling, seed"):
+        LOOP.descent.changed(sed=3)
+    with pytest.raises(AttributeError, match="A ride has no 'comfort'; it has vibration, dose"):
+        _ = ride(bike, STEP).comfort
+
+
+def test_my_law_is_the_last_that_was_written():
+    first = ride(bike, STEP, my_law)
+
+    @my_law
+    def mine(seen):
+        return 1.0
+
+    second, same = ride(bike, STEP, my_law), ride(bike, STEP, own_law(lambda seen: 1.0))
+    assert np.array_equal(second.valve, same.valve) and not np.array_equal(first.valve, second.valve)
+    assert ride(bike, STEP, mine).vibration == second.vibration and "mine" in repr(second)
+    assert ride(bike, STEP, own_law(lambda seen: -500 * seen.body_velocity, actuator=True)).power_in > 0.0
+
+
+def test_compare_tells_units_and_keeps_numbers():
+    rides = {"open": ride(bike, STEP), "firm": ride(bike, STEP, course.Fixed(1.0))}
+    table = course.compare(rides, "vibration", "travel_used")
+    assert "| vibration (m/s²) | travel used (%) |" in repr(table)
+    assert table["firm"]["vibration"] == rides["firm"].vibration
+    rows = course.compare({"a": (2, 3), "b": 5}, lambda x, y=1: {"sum": x + y, "share (%)": -12.34, "never": math.inf})
+    assert repr(rows).splitlines()[2:] == ["| a | 5 | −12.3 | never |", "| b | 6 | −12.3 | never |"]
+
+
+def test_stills_say_what_they_show():
+    shown = course.traces({"open": ride(bike, STEP)}, ("travel", "valve"), (0.5, 1.0), "A step")
+    assert shown.alt.startswith("A step. travel (mm), open:") and "valve (0 open, 1 firm), open: 0 to 0" in shown.alt
+    drawn = course.curves({"line": ([0, 1, 2], [0, -1, 4])}, "speed (m/s)", "force (N)", "A line rises")
+    assert drawn.alt == "A line rises. line: force (N) −1 to 4 for speed (m/s) 0 to 2."
+
+
+def test_robust_counts_and_judges():
+    told = {1.0: 0.2, 0.8: 0.1, 1.2: 0.3}
+    found = course.robust(lambda ground: told[ground.pace], STEP, loops=1)
+    assert (found.here, found.least, found.largest, found.agree) == (0.2, 0.1, 0.3, 3) and found.verdict == "sure"
+    loops = course.robust(lambda ground: 0.1 * ground.about["seed"], LOOP.climb, loops=6, speeds=(1.0,))
+    assert len(loops.values) == 6 and loops.largest == 0.8
+    varied = course.robust(lambda leak=1.0: 2.0 - leak, varied={"leak": (0.5, 1.99, 3.0)}, matters=0.05)
+    assert varied.row == {"here": 1.0, "least": -1.0, "largest": 1.5, "agree": "3 of 4", "verdict": "less sure"}
+    assert Finding(0.01, {"here": 0.01, "else": -0.2}, 0.05).verdict == "not shown"
+    others = {"loops": 1, "speeds": (1.0,), "waviness": (1.5,)}
+    spectra = course.robust(lambda ground: ground.about["waviness"], LOOP.climb, **others)
+    assert spectra.values == {"here": 2.0, "waviness 1.5": 1.5}
+
+
+def test_live_follows_a_function_just_written():
+    def parabola(gain, offset=1.0):
+        return {"height": (gain - 2.0) ** 2 + offset}
+
+    figure = course.live(parabola, gain=(0, 10, "N s/m"), offset=(0, 4))
+    assert figure.values == {"gain": 5.0, "offset": 1.0}
+    assert "At gain 5 N s/m, offset 1: height 10.0." in figure.description
+    assert "Along gain it is least at 2.14 N s/m." in figure.description
+    before = figure.picture.pixels().copy()
+    figure.update(gain=0.0)
+    assert figure.numbers == [("height", "5.00")] and not np.array_equal(before, figure.picture.pixels())
+    figure.update(offset=0.0)
+    assert figure.numbers == [("height", "4.00")]
+    assert 'alt="At gain 0' in figure._repr_mimebundle_()["text/html"]
+
+
+def test_calmest_fixed_is_stored_and_found_again_in_little():
+    keys = {calmest.key_of(machine, stretch) for machine in course.MACHINES.values() for stretch in LOOP}
+    assert set(calmest.stored()) == keys
+    rival = course.calmest_fixed(bike, LOOP.descent)
+    stored = ride(rival, LOOP.descent).vibration
+    assert rival.open_curve == rival.lockout_curve and rival.damping == bike.damping
+    assert stored < ride(bike, LOOP.descent).vibration
+    few = calmest.with_curve(bike, calmest.search(bike, LOOP.descent, rounds=3))
+    assert stored <= ride(few, LOOP.descent).vibration + 0.02, "a few rounds found a calmer one"
+
+
+def test_best_history_is_calmer_than_any_law_and_its_gradient_is_right():
+    known = course.best_history(bike, LOOP.descent)
+    best = ride(bike, LOOP.descent, known, known.timing).vibration
+    assert best < 0.9 * ride(bike, LOOP.descent, course.Skyhook(1000), ideal).vibration
+    assert set(history.stored()) == {key for key in calmest.stored() if "climb" not in key}
+    problem = history.Search(bike, STEP, 0.016)
+    settings = np.random.default_rng(0).uniform(0.2, 0.8, problem.holds)
+    _, gradient = problem.value(settings)
+    for place in (40, 45, 60):
+        ends = [settings + sign * 1e-5 * (np.arange(problem.holds) == place) for sign in (1, -1)]
+        slope = (problem.value(ends[0])[0] - problem.value(ends[1])[0]) / 2e-5
+        assert gradient[place] == pytest.approx(slope, rel=1e-4, abs=1e-9)
+    coarse = history.History(history.search(bike, STEP, 0.016, iterations=30), 0.016)
+    assert ride(bike, STEP, coarse, coarse.timing).vibration < ride(bike, STEP).vibration
+    assert history.unpacked(history.packed(np.array([0.0, 1.0, 0.2]))) == pytest.approx([0.0, 1.0, 0.2])
+
+
+def test_what_is_kept_survives_and_a_bad_file_is_one_sentence(tmp_path, monkeypatch):
+    from helpers.teaching import kept
+    from helpers.teaching.course import PageError
+
+    path = tmp_path / "my-course.json"
+    monkeypatch.setenv("COURSE_LEARNER", str(path))
+    assert kept.read() == {}
+    kept.keep(learner="Zoë", decisions={"03": {"choice": "a"}})
+    kept.keep(class_code="autumn")
+    assert kept.read() == {"learner": "Zoë", "class_code": "autumn", "decisions": {"03": {"choice": "a"}}}
+    for bad in ("{", "[]", json.dumps({"learner": 3}), json.dumps({"marks": "100"}), "x" * 300_000):
+        path.write_text(bad)
+        with pytest.raises(PageError, match="my-course.json cannot be read .*: put it aside"):
+            kept.read()
+        assert path.read_text() == bad
+    monkeypatch.setenv("COURSE_LEARNER", "")
+    kept.keep(learner="nobody")
+    assert kept.read() == {}
