@@ -4,7 +4,9 @@ import numpy as np
 
 from helpers.control.laws import ActiveSkyhook, Passive
 from helpers.control.timing import Timing
+from helpers.models.ground import Ground
 from helpers.models.half_car import HALF_CARS
+from helpers.models.machines import MACHINES
 from helpers.models.terrain import Profile
 from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation.batch import Ride, ride_abreast
@@ -18,6 +20,7 @@ def warm() -> None:
     """Run each compiled function once; numba keeps the machine code on disk."""
     flat = Profile.of(np.zeros(64))
     ride(TRAIL_BIKE, flat, 10.0)
+    ride(MACHINES["bike"], Ground(5.0), 10.0)  # a damper that yields, over ground with a path of its own
     for law in (Passive(), ActiveSkyhook()):  # steppers of their own for dampers and for actuators
         ride_abreast([Ride(TRAIL_BIKE, flat, 10.0, law)], metrics=("peak_acceleration",))
     ride_summed(TRAIL_BIKE, flat, 10.0, Timing(sensor_filter=80.0, valve_time_constant=0.001), 500.0)
