@@ -14,8 +14,8 @@ from helpers.models.quantities import in_range
 class Drag:
     """Of one wheel, mean over a ride, W. power: out of forward motion, the climb not counted.
 
-    damper, seals, tyre: what turned to heat there. actuator: what it put in, net. Over a ride that begins and ends
-    alike, power = damper + seals + tyre - actuator.
+    damper, seals, tyre: what turned to heat there. actuator: what it put in, net. A rider who pedals pushes on the body
+    as well: what legs and forward motion give together is `taken`, but for a change of what is stored.
     """
 
     power: float
@@ -23,6 +23,11 @@ class Drag:
     seals: float
     tyre: float
     actuator: float
+
+    @property
+    def taken(self):
+        """Heat less the actuator's work, W: the same as `power` where nobody pedals and the ride ends as it began."""
+        return self.damper + self.seals + self.tyre - self.actuator
 
     def force(self, speed):
         """The same as a force against the motion, N, at a travelling speed in m/s."""

@@ -129,12 +129,13 @@ def rubbed(friction, tyre_rate, static_load, rubber, before, deflection):
 
 @njit(cache=True, inline="always", error_model="numpy")
 def lift(start, middle, end, first, second, third, fourth):
-    """Six times the work in J of the ground in a step, on top of that of the weight.
+    """Twice the work in J of the ground in a step, on top of that of the weight.
 
-    start, middle, end: height of the road, m; then the tyre's force above its static load at each stage, N.
+    start, middle, end: height of the road, m; then the tyre's force above its static load at each stage, N. Trapezia
+    over height, not over time: exact where the force follows the road, however the road bends within the step.
     """
-    rise, bow = end - start, 4.0 * middle - 2.0 * (start + end)
-    return (rise + bow) * first + (2.0 * rise) * (second + third) + (rise - bow) * fourth
+    mean = 0.5 * (second + third)
+    return (first + mean) * (middle - start) + (mean + fourth) * (end - middle)
 
 
 @njit(cache=True, inline="always", error_model="numpy")

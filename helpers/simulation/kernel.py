@@ -270,6 +270,6 @@ def march(
     energy[2] = work * step / 6.0
     energy[3] = supply * step / 6.0
     energy[4] = tyre_heat
-    energy[5] = ground / 6.0 + static_load * (road[2 * steps] - road[0])
+    energy[5] = 0.5 * ground + static_load * (road[2 * steps] - road[0])
     energy[6] = stretch_left + shear_left + rubber_left
     return changes

@@ -279,7 +279,7 @@ def settle(w, j, energy):
     energy[2 * LANES + j] = w[WORK + j] * w[STEP + j] / 6.0
     energy[3 * LANES + j] = w[SUPPLY + j] * w[STEP + j] / 6.0
     energy[4 * LANES + j] = w[TYRE_HEAT + j]
-    energy[5 * LANES + j] = w[GROUND + j] / 6.0 - w[PULL + j] * (w[ROAD + j] - w[ROAD_FIRST + j])
+    energy[5 * LANES + j] = 0.5 * w[GROUND + j] - w[PULL + j] * (w[ROAD + j] - w[ROAD_FIRST + j])
     energy[6 * LANES + j] = stretched + sheared + rolled
 
 

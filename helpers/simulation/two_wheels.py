@@ -17,10 +17,12 @@ from helpers.control.front_sensed import FrontSensed
 from helpers.models.compiled import njit
 from helpers.models.half_car import HalfCar
 from helpers.models.quantities import in_range
-from helpers.simulation.kernel import accelerations, packed_vehicle
+from helpers.simulation.elements import SHARE, dragged, rubbed
+from helpers.simulation.kernel import damping, moving, packed
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate, rows_after
 
 NEVER = -(2**60)  # step number of a sensing that has not happened
+HELD = 10  # numbers that an end keeps from stage to stage
 
 
 @dataclass(frozen=True, eq=False)
@@ -64,6 +66,13 @@ class TwoWheelRun:
         return (self.front.body_height - self.rear.body_height) / self.car.wheelbase
 
 
+def ends(car):
+    """Both ends as `march` reads them: packed vehicle with its curves, what yields, what sticks, front first."""
+    for end in (car.front, car.rear):
+        vehicle, series, friction, *curves = packed(end)
+        yield from ((vehicle, *curves), series, friction)
+
+
 def lever(car):
     """Accelerations of the body's ends from those of the quarter cars alone: array (2, 2), front first."""
     a, b, k = car.front_arm, car.rear_arm, car.gyration
@@ -71,24 +80,81 @@ def lever(car):
     return own * np.array([b, a]) / car.wheelbase
 
 
+@njit(cache=True, inline="always", error_model="numpy")
+def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu, road, valve, held, end, stage, step):
+    """Accelerations of body and wheel at one end, alone, in a stage from 0 to 3 of a step; the equations of `kernel`.
+
+    held: shape (2, HELD), of an end with `elements`: the damper's force, its own speed and its valve, how fast each
+    stage stretches it, the force of the seals and the travel, the tyre's friction and deflection.
+    """
+    speed = vs - vu
+    if series is None:
+        damper, _ = damping(open_curve, lockout_curve, series, valve, speed, 0.0, 0.0)
+    else:
+        quick, stretch = SHARE * step, series[0] * held[end, 0]
+        part = quick if stage < 3 else step / 6.0
+        if stage == 1:
+            stretch += (0.5 * step - quick) * held[end, 3]
+        elif stage == 2:
+            stretch += quick * held[end, 3] + (0.5 * step - 2.0 * quick) * held[end, 4]
+        elif stage == 3:
+            stretch += part * (held[end, 3] + 2.0 * (held[end, 4] + held[end, 5]))
+        damper, stretching = damping(open_curve, lockout_curve, series, valve, speed, stretch, part)
+        if stage == 0:
+            damper = held[end, 0]
+            if valve == held[end, 2]:
+                stretching = speed - held[end, 1]
+            held[end, 2] = valve
+        if stage < 3:
+            held[end, 3 + stage] = stretching
+        else:
+            held[end, 0], held[end, 1] = damper, speed - stretching
+    if friction is not None and stage == 0:
+        held[end, 7], held[end, 9] = zs - zu, max(road - zu, -(vehicle[9] + held[end, 8]) * friction[7])
+    seals = travel = rubber = before = 0.0
+    if friction is not None:
+        seals, travel, rubber, before = held[end, 6], held[end, 7], held[end, 8], held[end, 9]
+    body, wheel, _, _ = moving(
+        vehicle, friction, zs, vs, zu, vu, road, 0.0, 0.0, damper, seals, travel, rubber, before
+    )
+    return body, wheel
+
+
 @njit(cache=True, error_model="numpy")
-def rates(front, rear, own, state, road_front, road_rear, valve_front, valve_rear, out):
+def rub(vehicle, friction, zs, zu, road, held, end):
+    """Friction of seals and tyre after a step; see `quarter`."""
+    if friction is not None:
+        held[end, 6] = dragged(held[end, 6], friction[0], zs - zu - held[end, 7], friction[1])
+        held[end, 8], _ = rubbed(friction, vehicle[3], vehicle[9], held[end, 8], held[end, 9], road - zu)
+
+
+@njit(cache=True, error_model="numpy")
+def rates(
+    front, front_series, front_friction, rear, rear_series, rear_friction, own, state, road_front, road_rear,
+    valve_front, valve_rear, held, stage, step, out,
+):  # fmt: skip
     """Time derivative of both ends' (z_s, v_s, z_u, v_u) into `out`, shape (8,).
 
-    front, rear: packed vehicle, open curve, lockout curve. own: `lever`.
+    front, rear: packed vehicle, open curve, lockout curve; series, friction: see `elements`. own: `lever`. held: shape
+    (2, HELD); stage, step: see `quarter`.
     """
-    q1, w1, _, _ = accelerations(
-        front[0], front[1], front[2], state[0], state[1], state[2], state[3], road_front, 0.0, valve_front, 0.0
-    )
-    q2, w2, _, _ = accelerations(
-        rear[0], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, 0.0, valve_rear, 0.0
-    )
+    q1, w1 = quarter(
+        front[0], front_series, front_friction, front[1], front[2], state[0], state[1], state[2], state[3], road_front,
+        valve_front, held, 0, stage, step,
+    )  # fmt: skip
+    q2, w2 = quarter(
+        rear[0], rear_series, rear_friction, rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear,
+        valve_rear, held, 1, stage, step,
+    )  # fmt: skip
     out[0], out[1], out[2], out[3] = state[1], own[0, 0] * q1 + own[0, 1] * q2, state[3], w1
     out[4], out[5], out[6], out[7] = state[5], own[1, 0] * q1 + own[1, 1] * q2, state[7], w2
 
 
 @njit(cache=True, error_model="numpy")
-def march(front, rear, own, road, step, start, valves, threshold, waits, hold, closing, log_every, log):
+def march(
+    front, front_series, front_friction, rear, rear_series, rear_friction, own, road, step, start, valves, threshold,
+    waits, hold, closing, log_every, log,
+):  # fmt: skip
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 
     valves: settings at rest. threshold: m/s2, infinite for valves that never open. waits: steps from a sensing (column:
@@ -100,7 +166,8 @@ def march(front, rear, own, road, step, start, valves, threshold, waits, hold, c
     state, middle = start.copy(), np.empty(8)
     k1, k2, k3, k4 = np.empty(8), np.empty(8), np.empty(8), np.empty(8)
     sensed = np.full((2, steps + 1), NEVER)  # at each step, the last at which that wheel sensed a bump
-    valve = valves.copy()
+    valve, held = valves.copy(), np.zeros((2, HELD))
+    held[:, 2] = valves
     for n in range(steps + 1):
         for end in range(2):
             valve[end] = min(valve[end] + valves[end] / closing, valves[end])
@@ -109,7 +176,10 @@ def march(front, rear, own, road, step, start, valves, threshold, waits, hold, c
                 if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
                     valve[end] = 0.0
         here, half, there = 2 * n, min(2 * n + 1, 2 * steps), min(2 * n + 2, 2 * steps)
-        rates(front, rear, own, state, road[0, here], road[1, here], valve[0], valve[1], k1)
+        rates(
+            front, front_series, front_friction, rear, rear_series, rear_friction, own, state, road[0, here],
+            road[1, here], valve[0], valve[1], held, 0, step, k1,
+        )  # fmt: skip
         for end in range(2):
             over = abs(k1[4 * end + 3]) > threshold
             sensed[end, n] = n if over else (sensed[end, n - 1] if n > 0 else NEVER)
@@ -120,15 +190,26 @@ def march(front, rear, own, road, step, start, valves, threshold, waits, hold, c
             row[12:] = valve
         for i in range(8):
             middle[i] = state[i] + 0.5 * step * k1[i]
-        rates(front, rear, own, middle, road[0, half], road[1, half], valve[0], valve[1], k2)
+        rates(
+            front, front_series, front_friction, rear, rear_series, rear_friction, own, middle, road[0, half],
+            road[1, half], valve[0], valve[1], held, 1, step, k2,
+        )  # fmt: skip
         for i in range(8):
             middle[i] = state[i] + 0.5 * step * k2[i]
-        rates(front, rear, own, middle, road[0, half], road[1, half], valve[0], valve[1], k3)
+        rates(
+            front, front_series, front_friction, rear, rear_series, rear_friction, own, middle, road[0, half],
+            road[1, half], valve[0], valve[1], held, 2, step, k3,
+        )  # fmt: skip
         for i in range(8):
             middle[i] = state[i] + step * k3[i]
-        rates(front, rear, own, middle, road[0, there], road[1, there], valve[0], valve[1], k4)
+        rates(
+            front, front_series, front_friction, rear, rear_series, rear_friction, own, middle, road[0, there],
+            road[1, there], valve[0], valve[1], held, 3, step, k4,
+        )  # fmt: skip
         for i in range(8):
             state[i] += step / 6.0 * (k1[i] + 2.0 * (k2[i] + k3[i]) + k4[i])
+        rub(front[0], front_friction, state[0], state[2], road[0, there], held, 0)
+        rub(rear[0], rear_friction, state[4], state[6], road[1, there], held, 1)
 
 
 def ride_two(
@@ -155,7 +236,6 @@ def ride_two(
     for row, end, behind in ((0, car.front, 0.0), (1, car.rear, car.wheelbase)):
         path = axle_path(profile, end.wheel_radius)
         road[row] = path.at(path.distance[0] + speed * halves - behind) - path.height[0]
-    ends = [(packed_vehicle(end), end.open_curve.packed(), end.lockout_curve.packed()) for end in (car.front, car.rear)]
     told = rule or FrontSensed()  # without a rule no acceleration passes the threshold
     waits = np.full((2, 2), -1)
     waits[0, 0] = round(told.latency / step)
@@ -165,8 +245,9 @@ def ride_two(
         waits[1, 1] = waits[0, 0]
     log = np.empty((steps // log_every + 1, 14))
     march(
-        *ends, own, road, step, np.array(start, dtype=float), valves, told.threshold if rule else math.inf, waits,
-        round(told.hold / step), max(1, round(told.closing / step)), log_every, log,
+        *ends(car), own, road, step, np.array(start, dtype=float), valves,
+        told.threshold if rule else math.inf, waits, round(told.hold / step), max(1, round(told.closing / step)),
+        log_every, log,
     )  # fmt: skip
     columns, every = log.T.copy(), 2 * log_every
     front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12])

@@ -14,9 +14,8 @@ from helpers.models import pitch_plane, terrain
 from helpers.models.half_car import HALF_CARS, HalfCar
 from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
-from helpers.simulation.kernel import packed_vehicle
 from helpers.simulation.runs import simulate
-from helpers.simulation.two_wheels import lever, rates, ride_two
+from helpers.simulation.two_wheels import HELD, ends, lever, rates, ride_two
 
 BIKE = HALF_CARS["bike"]
 BUMP = terrain.half_round(0.05, 4.0, 9.0, 0.005, width=0.3)
@@ -40,9 +39,8 @@ small = st.lists(st.floats(-1e-5, 1e-5), min_size=10, max_size=10)  # no tyre le
 
 @given(any_car, small)
 def test_derivative_is_the_symbolic_one(car, drawn):
-    ends = [(packed_vehicle(end), end.open_curve.packed(), end.lockout_curve.packed()) for end in (car.front, car.rear)]
     state, road, found = np.array(drawn[:8]), np.array(drawn[8:]), np.empty(8)
-    rates(*ends, lever(car), state, *road, 0.0, 0.0, found)
+    rates(*ends(car), lever(car), state, *road, 0.0, 0.0, np.zeros((2, HELD)), 0, 1e-4, found)
     form = pitch_plane.state_space(car)
     a, b, length = car.front_arm, car.rear_arm, car.wheelbase
     # Ends to bounce and pitch: z = (b z_s1 + a z_s2) / L, theta = (z_s1 - z_s2) / L.
@@ -71,10 +69,21 @@ def test_ride_against_scipy(car):
         np.testing.assert_allclose(found, expected, rtol=0, atol=1e-5 * np.abs(expected).max())
 
 
+ELEMENTS = {
+    "none": {},
+    "sticks": {"seal_stretch": 5e-4, "tyre_travel": 0.03, "rim_rate": 4e5, "tyre_friction": 30.0},
+    "yields": {"seal_stretch": 5e-4, "tyre_travel": 0.03, "rim_rate": 4e5, "tyre_friction": 30.0,
+               "damper_stiffness": 8e5},
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("elements", ELEMENTS)
 @pytest.mark.parametrize("valve", [0.0, 1.0])
-def test_decoupled_ends_ride_like_quarter_cars(valve):
+def test_decoupled_ends_ride_like_quarter_cars(valve, elements):
     # k^2 = a b: two rides of the single stepper, with stops, friction, progression and lift-off.
     car, speed = BIKE.decoupled(), 8.0
+    ends = (end.changed(**ELEMENTS[elements]) for end in (car.front, car.rear))
+    car = HalfCar(car.name, *ends, car.wheelbase, car.gyration)
     both = ride_two(car, BUMP, speed, valves=(valve, valve), longest_step=1e-4)
     path = BUMP.under_wheel(0.36)
     for end, vehicle, behind in ((both.front, car.front, 0.0), (both.rear, car.rear, car.wheelbase)):
