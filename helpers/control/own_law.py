@@ -50,7 +50,7 @@ class Memory:
         return 0.0
 
 
-@dataclass(frozen=True, eq=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class OwnLaw(Law):
     """A law that a Python function decides: `function(seen)` or `function(seen, memory)`.
 
@@ -79,6 +79,9 @@ class OwnLaw(Law):
     @property
     def name(self):
         return getattr(self.function, "__name__", "law").replace("_", " ")
+
+    def __repr__(self):
+        return self.name
 
     @property
     def remembers(self):

@@ -5,6 +5,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from types import SimpleNamespace
 
+from helpers.control.own_law import OwnLaw
 from helpers.teaching.units import AnswerError, clipped, quoted, read_quantity, with_unit
 from helpers.teaching.verdict import Exercise, Verdict, written
 
@@ -40,6 +41,20 @@ class Parameter:
             slack = 1e-9 * (self.high - self.low)                    # 300 ms must pass a limit of 0.3 s
             if self.low - slack <= value <= self.high + slack:
                 return value
+        shown = " ".join(map(clipped, answer)) if isinstance(answer, tuple) else answer
+        raise AnswerError(f"{quoted(shown)} cannot be used for {self.name} ({self.label}): it may be {self.allowed}.")
+
+
+@dataclass(frozen=True)
+class LawParameter(Parameter):
+    """A control law that the learner has written, `my_law` or one of `own_law`."""
+
+    allowed = "a law of your own, such as `my_law`, without quotes"
+
+    def read(self, answer):
+        """The law; AnswerError for anything else."""
+        if isinstance(answer, OwnLaw):
+            return answer
         shown = " ".join(map(clipped, answer)) if isinstance(answer, tuple) else answer
         raise AnswerError(f"{quoted(shown)} cannot be used for {self.name} ({self.label}): it may be {self.allowed}.")
 

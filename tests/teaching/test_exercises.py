@@ -8,6 +8,8 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from samples import choice, design, frequency, numeric, short_text
 
+from helpers.course import Skyhook, bike, own_law, ride, step_ground
+from helpers.teaching.design import LawParameter
 from helpers.teaching.exercises import Criterion, Draw, Learner, Misconception, Numeric, Slip, check
 from helpers.teaching.units import AnswerError, read_quantity, with_unit
 from helpers.teaching.verification import verify
@@ -244,6 +246,17 @@ def test_a_design_is_judged_by_running_the_model_every_time():
     assert not check(design(judge=lambda v, n: []), good, DEMO).correct
     assert not check(design(judge=lambda v, n: [Criterion("x", math.nan, 1)]), good, DEMO).correct
     assert not check(design(judge=lambda v, n: [Criterion("x", math.nan, 1, "", "at least")]), good, DEMO).correct
+
+
+def test_a_law_of_the_learners_own_is_ridden_by_a_design():
+    def judge(values, n):
+        return [Criterion("vibration", ride(bike, step_ground(0.05), values.law).vibration, 100.0, "m/s^2")]
+
+    own = {"parameters": [LawParameter("law", "your law")], "judge": judge}
+    assert check(design(**own), {"law": own_law(lambda seen: 0.2)}, DEMO).correct
+    assert "it returned None" in check(design(**own), {"law": own_law(lambda seen: None)}, DEMO).message
+    for other in ("my law", 3, ("a", "b"), Skyhook(1000)):
+        assert "cannot be used for law (your law)" in check(design(**own), {"law": other}, DEMO).message
 
 
 def test_what_never_comes_is_said_so():
