@@ -169,7 +169,7 @@ def simulate(
     )  # fmt: skip
 
 
-@lru_cache(16)
+@lru_cache(32)
 def axle_path(profile, radius):
     """`profile.under_wheel(radius)`, kept: rides over the same ground under other laws share it."""
     return profile.under_wheel(radius)

@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from functools import lru_cache
 
 from helpers.models import ground as grounds
 from helpers.models.quantities import in_range
@@ -52,6 +53,12 @@ class Stretch:
         return replace(base, **kept | ridden)
 
 
+@lru_cache(32)
+def _section(name, seed, waviness, rougher):
+    """A section of the loop, kept: rides over it by other machines and laws then share the path of the axle too."""
+    return grounds.fell_loop(seed=seed, waviness=waviness, rougher=rougher).section(name)
+
+
 @dataclass(frozen=True, eq=False)
 class Loop:
     """The Fell loop as three stretches: `climb`, `traverse`, `descent`."""
@@ -60,7 +67,7 @@ class Loop:
 
     def _stretch(self, name):
         def made(**about):
-            section = grounds.fell_loop(**about).section(name)
+            section = _section(name, **about)
             return Stretch(name, section.profile, name, section.pedalling, made=made, about=about)
 
         return made(**self.about)
