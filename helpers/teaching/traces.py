@@ -54,8 +54,8 @@ def curves(lines, x="", y="", title="", span=None):
 
 
 def _extent(values):
-    low, high = np.nanmin(values), np.nanmax(values)
-    return f"{low:.3g} to {high:.3g}".replace("-", "−")
+    ends = (round(float(value), 3) for value in (np.nanmin(values), np.nanmax(values)))  # a valve at rest: 0, not 2e-6
+    return " to ".join(f"{end:.0f}" if abs(end) >= 1000.0 else f"{end:.3g}" for end in ends).replace("-", "−")
 
 
 @style()
