@@ -1,26 +1,13 @@
-"""Exercises of workbook 03: what a damper can give of a wanted force, what range and delay cost, and a design."""
+"""Exercises of workbook 03: what a damper can give of a wanted force, what lateness costs, and a law of one's own."""
 
 from functools import lru_cache
 
-from helpers.models.vehicles import TRAIL_BIKE
-from helpers.simulation.families import FAST_CHAIN
-from helpers.simulation.metrics import metrics, valve_activity
-from helpers.simulation.runs import ride_section
-from helpers.teaching.exercises import (
-    Choice,
-    Criterion,
-    Design,
-    Draw,
-    Misconception,
-    Numeric,
-    Parameter,
-    ShortText,
-    Slip,
-)
-from scenes.w03_rides import LAWS, LOOP, law_of
+from helpers.course import Skyhook, bike, fell_loop, own_law, real_chain, ride
+from helpers.teaching.design import LawParameter
+from helpers.teaching.exercises import Choice, Criterion, Design, Draw, Numeric, Slip
 
-CHAIN_MS = 1e3 * FAST_CHAIN.delay
-REFERENCE = 1050.0  # N s/m, of the two-state law that sets the limits of the design
+CHAIN_MS = 1e3 * real_chain.delay
+LOOP = 8  # the page's
 
 
 def _needed(n):
@@ -51,7 +38,7 @@ def _wrong_end(n):
 
 
 def _kept(n):
-    """Share of the active gain over the best fixed damper, %."""
+    """Share of the active gain over the calmest fixed damper, %."""
     return 100.0 * (n.fixed - n.semi) / (n.fixed - n.active)
 
 
@@ -60,44 +47,32 @@ def _outdated(n, delay_ms=None):
     return 0.2 * n.hop_hz * (CHAIN_MS + n.extra_ms if delay_ms is None else delay_ms)
 
 
-@lru_cache
-def _ridden(law, coefficient, dead_band):
-    """Vibration in m/s2, share of time off the ground in % and commands a second on the bike's descent."""
-    law = law_of(law, TRAIL_BIKE, coefficient, dead_band)
-    run = ride_section(TRAIL_BIKE, LOOP.section("descent"), law, FAST_CHAIN)
-    m = metrics(run)
-    return m.comfort, 100.0 * m.airborne, valve_activity(run).commands
+def firm_with_both(seen):
+    """A law that beats the skyhook: as firm as the body is quick, and firmer while the damper pulls it to rest."""
+    if seen.body_velocity * seen.suspension_velocity <= 0:
+        return 0.0
+    push = abs(seen.body_acceleration) if seen.body_acceleration * seen.suspension_velocity > 0 else 0.0
+    return 0.5 * abs(seen.body_velocity) + 0.03 * push
 
 
-def _limits(n):
-    """What a two-state skyhook with the drawn dead band reaches, and a little more."""
-    vibration, airborne, commands = _ridden("two-state", REFERENCE, n.band_cms / 100.0)
-    return round(1.006 * vibration, 2), round(1.05 * airborne, 1), round(1.06 * commands)
+@lru_cache(16)
+def _to_beat(seed):
+    """Vibration and dose of the skyhook on the bike's descent of a loop."""
+    ridden = ride(bike, fell_loop(seed).descent, Skyhook(1000.0))
+    return ridden.vibration, ridden.dose
 
 
-def _judge_descent(values, n):
-    key = next(key for key, name in LAWS.items() if name == values.law)
-    named = (
-        ("vibration", "m/s^2", "Compare the laws in the table, then move the coefficient."),
-        ("off the ground", "%", "A law that leaves the damper soft too often lets the wheel hop."),
-        ("commands", "1/s", "A law with two states and a dead band commands less often."),
-    )
-    reached = _ridden(key, values.coefficient, values.dead_band)
-    return [
-        Criterion(name, value, limit, unit, advice=advice)
-        for (name, unit, advice), value, limit in zip(named, reached, _limits(n), strict=True)
-    ]
-
-
-def _descent_question(n):
-    vibration, airborne, commands = _limits(n)
-    return (
-        f"The bike's valve has a simple driver: the driver's electronics allow {commands:g} commands per second. "
-        "Choose a law, its coefficient and a dead band so that on the descent there are no more than that, vibration "
-        f"is at most {vibration:.2f} m/s² and the wheel is off the ground for at most {airborne:.1f} % of the time. "
-        "The descent is ridden with your choice, through the real chain. (The dead band counts for the two laws that "
-        "switch; their coefficient is that of slow compression.)"
-    )
+def _judge(values, n):
+    found = []
+    for seed, where in ((LOOP, "the page's loop"), (n.seed, f"loop {n.seed}")):
+        mine, (vibration, dose) = ride(bike, fell_loop(seed).descent, values.law), _to_beat(seed)
+        found += [
+            Criterion(f"vibration, {where}:", mine.vibration, round(vibration, 2) - 0.03, "m/s^2",
+                      advice="How firm should it be while the body hardly moves?"),
+            Criterion(f"dose, {where}:", mine.dose, round(dose, 1), "m/s¹·⁷⁵",
+                      advice="What does body_acceleration tell that body_velocity does not?"),
+        ]  # fmt: skip
+    return found
 
 
 EXERCISES = [
@@ -135,28 +110,66 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="A damper that can only brake",
-        question="On the trail bike's descent, ridden with the damper, the wanted skyhook force has the right "
-        "direction for a damper in 65 % of the time, and in 36 % its size lies within the damper's range as well. "
-        "Otherwise the damper gives the nearest force it has. An actuator's skyhook is calmer than the best fixed "
-        "damper by some amount. Which share of that gain does the damper keep, both on the real chain?",
+        question="On the trail bike's traverse a skyhook by an actuator is calmer than the calmest fixed damper by "
+        "some amount. Which share of that gain does the controllable damper keep, both on the real chain?",
         options={
-            "a": "none: it can only brake",
-            "b": "about a third, as much as the share of time",
-            "c": "a little more than half",
-            "d": "nearly all",
+            "none": "none: it can only brake",
+            "quarter": "about a quarter",
+            "half": "a little less than half",
+            "nearly all": "nearly all",
         },
-        answer="c",
+        answer="half",
         feedback={
-            "a": "Braking at the right moments and letting go at the wrong ones is already better than any fixed "
-            "setting: 3.51 against 3.91 m/s².",
-            "b": "Within reach for 36 % of the time, but 57 % of the gain: of the largest tenth of wanted forces 88 % "
-            "brake, and they count most.",
-            "c": "57 %: best fixed damper 3.91, damper with skyhook 3.51, actuator 3.21 m/s². The rest is not all "
-            "lost to being a damper: the same one has 3.33 without its delay and 3.20 without its limits as well. But "
-            "quickness comes first: without limits and as late as ours it has about 3.9.",
-            "d": "Being a damper alone would cost little, and that guess is not foolish: without delay and without "
-            "limits of range it would have 3.20 m/s², an actuator alone 3.17. But the real valve is late and its range "
-            "ends: 3.51.",
+            "none": "Braking at the right moments and letting go at the wrong ones beats every fixed setting there: "
+            "3.00 against 3.45 m/s².",
+            "quarter": "That is right for the bike's descent, 27 %, where blows decide. On the traverse it is 47 %.",
+            "half": "47 %: calmest fixed damper 3.45, damper with skyhook 3.00, actuator 2.48 m/s². The rest is lost "
+            "to the range of the valve as much as to its delay, and to being a damper at all.",
+            "nearly all": "Not foolish: of the largest tenth of the wanted forces only 12 % would drive. But a valve "
+            "without delay would have 2.9 m/s², one without limits 2.8: both cost.",
+        },
+    ),
+    Choice(
+        key="S1", title="Set the motorcycle, traverse, skyhook",
+        question="What do you expect beside the calmest fixed damper?",
+        options={"calmer": "less vibration, and no more time off the ground",
+                 "grip": "no less vibration, but less time off the ground",
+                 "worse": "more vibration and more time off the ground"},
+        answer="grip",
+        feedback={
+            "calmer": "The calmest fixed damper is so soft that the skyhook is no calmer, 3.16 against 3.05 m/s². But "
+            "look at the ground: 30.1 % of the time off it against 39.0.",
+            "grip": "3.16 against 3.05 m/s², and 30.1 % of the time off the ground against 39.0. The rival bought its "
+            "calm with a wheel in the air.",
+            "worse": "Vibration is more, 3.16 against 3.05 m/s², but the wheel is off the ground for less of the time, "
+            "30.1 against 39.0 %: the rival bought its calm with a wheel in the air.",
+        },
+    ),
+    Choice(
+        key="S2", title="Set the bike, descent, skyhook, and move the coefficient from 0.5 to 6",
+        question="What does vibration do?",
+        options={"falls": "it falls all the way: more skyhook, more calm",
+                 "turns": "it falls a little, then rises",
+                 "same": "hardly anything: the valve is at its stops"},
+        answer="turns",
+        feedback={
+            "falls": "A late damper that asks for much switches between its curves, and each switch is a step in "
+            "force: from 1.5 on vibration rises.",
+            "turns": "Little coefficient brakes too little; much makes the valve switch between its curves, and each "
+            "switch is a step in force.",
+            "same": "At 6 the valve is at its stops, and that is a law with two states. It is rougher.",
+        },
+    ),
+    Choice(
+        key="S3", title="Set groundhook",
+        question="It imitates a damper between wheel and ground. Where do the brown dots lie?",
+        options={"out": "some leave the shaded region", "in": "all stay in it, elsewhere",
+                 "same": "where the skyhook's were"},
+        answer="in",
+        feedback={
+            "out": "No law leaves the region: it is the damper's. A law chooses where in it.",
+            "in": "The region is the damper's; a law chooses where in it. This one leaves the body to swing.",
+            "same": "The region is the same, the places in it are not: this law looks at the wheel.",
         },
     ),
     Numeric(
@@ -239,16 +252,16 @@ EXERCISES = [
     ),
     Numeric(
         key="E4", title="Which share is kept?",
-        question=lambda n: f"A rider's log of one section: plain damper {n.plain:.2f} m/s², best fixed damper "
+        question=lambda n: f"A rider's log of one section: plain damper {n.plain:.2f} m/s², calmest fixed damper "
         f"{n.fixed:.2f} m/s², controllable damper {n.semi:.2f} m/s², and an actuator would have {n.active:.2f} m/s². "
-        "Which share of the actuator's gain over the best fixed damper does the controllable one keep?",
+        "Which share of the actuator's gain over the calmest fixed damper does the controllable one keep?",
         numbers=[Draw("plain", 4.5, 5.0, 0.05), Draw("fixed", 3.9, 4.1, 0.05), Draw("semi", 3.3, 3.4, 0.02),
                  Draw("active", 2.95, 3.1, 0.05)],
         answer=_kept, unit="%",
         hints=[
             "A gain is a difference: what each of the two takes off the rival's vibration.",
             "share = (fixed - semi) / (fixed - active).",
-            "The rival is the best fixed damper in both differences; the plain damper is not needed.",
+            "The rival is the calmest fixed damper in both differences; the plain damper is not needed.",
         ],
         slips=[
             Slip("over plain", lambda n: 100.0 * (n.plain - n.semi) / (n.plain - n.active),
@@ -266,8 +279,8 @@ EXERCISES = [
         question=lambda n: f"The wheel hops at {n.hop_hz} Hz, so the speed of travel changes its sign twice in each "
         f"swing. The chain of this page is {CHAIN_MS:g} ms late; a cheaper valve adds {n.extra_ms} ms. After each "
         "change of sign the old order still stands for the whole delay. For which share of the time is it out of date? "
-        "(Leave the valve's own lag aside.)",
-        numbers=[Draw("hop_hz", 8, 13, 1), Draw("extra_ms", 4, 14, 1)],
+        "(Leave the sampling and the valve's own lag aside.)",
+        numbers=[Draw("hop_hz", 8, 13, 1), Draw("extra_ms", 6, 14, 1)],
         answer=_outdated, unit="%",
         hints=[
             "How many changes of sign are there in a second, and how long is the order wrong after each?",
@@ -285,82 +298,39 @@ EXERCISES = [
         "An order that is out of date is not only useless: firm and soft are then the wrong way round.",
     ),
     Choice(
-        key="E6", title="Worse than never",
-        question="Each of these was ridden down the bike's descent. Which one is worse even than the plain damper, "
-        "which nothing switches?",
+        key="E6", title="Which one to buy?",
+        question="Ilka is offered four parts for the descent. Which of them is calmer, by rms, than the calmest fixed "
+        "damper?",
         options={
-            "a": "the skyhook with 5 ms of extra delay",
-            "b": "the two-state skyhook whose firm state is lockout",
-            "c": "the two-state skyhook as firm as twice the plain damper in slow compression",
-            "d": "the skyhook with a firm curve divided by four",
+            "late": "the skyhook with a valve that is 5 ms slower",
+            "lockout": "a valve of two states, open and lockout, with the two-state skyhook",
+            "soft": "the skyhook with a valve of twice the soft curve",
+            "firm": "the skyhook with a valve of half the firm curve",
         },
-        answer="b",
+        answer="firm",
         feedback={
-            "a": "3.74 m/s², against 4.46 of the plain damper and 3.91 of the best fixed one. It takes some 10 ms to "
-            "be worse than the best fixed damper (4.04) and 20 ms to be no better than the plain one (4.42).",
-            "b": "4.60 against 4.46 m/s²: each switch is a step in force, and jerk doubles, 735 against 357 m/s³. "
-            "Other cases are a groundhook, 5.43, and a soft curve four times as firm, 4.74.",
-            "c": "3.75 m/s²: simple, and still calmer than every fixed damper.",
-            "d": "3.64 m/s²: a third of the gain is gone, the rest stays.",
+            "late": "3.76 against 3.66 m/s²: 5 ms took the whole gain and more.",
+            "lockout": "4.54 against 3.66 m/s²: each switch is a step in force.",
+            "soft": "3.86 against 3.66 m/s²: for a third of the time the best a damper can do is to let go, and then "
+            "every newton of the soft curve is too much.",
+            "firm": "3.56 against 3.66 m/s², nearly as calm as with the whole firm curve, 3.55.",
         },
-    ),
-    Choice(
-        key="E7", title="Softer or firmer?",
-        question="A maker offers two valves that are worse than ours, at a lower price: one has twice the softest "
-        "force, the other half the firmest. Which one should a skyhook avoid?",
-        options={
-            "a": "the one with twice the softest force",
-            "b": "the one with half the firmest force",
-            "c": "neither: only the ratio of firm to soft counts, and it is the same",
-        },
-        answer="a",
-        feedback={
-            "a": "With twice the soft curve 3.87 m/s² are left, 5 % of the gain; with half the firm one still 3.51, "
-            "56 %.",
-            "b": "Read the figure of the lost range at 2: half the firm curve leaves 3.51 m/s², twice the soft one "
-            "3.87.",
-            "c": "The ratio is the same, the ride is not: 3.87 against 3.51 m/s² in the figure of the lost range at 2.",
-        },
-    ),
-    ShortText(
-        key="E8", title="And why?",
-        question="In one or two sentences: why does a skyhook suffer more from a stiffer soft end than from a weaker "
-        "firm end? Think of the moments in which what is wanted cannot be had.",
-        ideas=[
-            "For about half of the time the wanted force would drive the suspension, or is smaller than the soft "
-            "curve gives.",
-            "Then the best the damper can do is to let go, and every newton that the soft curve still makes is too "
-            "much.",
-        ],
-        misconceptions=[
-            Misconception("firmer", "The firm end matters more, since a damper works by braking hard.",
-                          "Look at the bars: forces larger than the firm curve are wanted in 12 % of the time only."),
-        ],
-        model="For about half of the time, 35 % and 16 %, the wanted force would drive the suspension or is smaller "
-        "than the soft curve gives. Then the best the damper can do is to let go, and every newton that the soft curve "
-        "still makes is too much. More than the firm curve is wanted in 12 % of the time only.",
-        hints=["In the bar chart, which out-of-reach parts are the largest?",
-               "Which curve does the damper lie on in those parts?",
-               "Is the force that it still makes there wanted?"],
     ),
     Design(
-        key="E9", title="A law for Ilka's descent", kind="open",
-        question=_descent_question,
-        numbers=[Draw("band_cms", 8, 40, 2)],
-        parameters=[
-            Parameter("law", "law", options=tuple(name for key, name in LAWS.items() if key != "mix")),
-            Parameter("coefficient", "coefficient", 200.0, 3000.0, "N*s/m"),
-            Parameter("dead_band", "dead band on the speed of travel", 0.0, 1.0, "m/s"),
-        ],
-        judge=_judge_descent,
-        passing=lambda n: {"law": LAWS["two-state"], "coefficient": f"{REFERENCE:.0f} N*s/m",
-                           "dead_band": f"{n.band_cms / 100:g} m/s"},
-        solution="Laws that follow a force command hundreds of times a second, so the limit on commands leaves the two "
-        "that switch. Of these, acceleration-driven switches more often, and at moderate coefficients lets the wheel "
-        "hop. The two-state skyhook passes with about twice the plain damper's coefficient; the dead band then takes "
-        "the commands down, and the price is a little calm.",
-        hints=["Which laws in the table stay near the limit on commands at all?",
-               "Start from the two-state skyhook with twice the plain damper's coefficient and no dead band.",
-               "Widen the dead band until the commands fit; then check what it cost."],
+        key="E7", title="Beat the skyhook", kind="open",
+        question=lambda n: "Write a law, as `@my_law`, that on the bike's descent is calmer than `Skyhook(1000)` by "
+        f"0.03 m/s² or more, with no more dose, on the page's loop and on loop {n.seed}. Both are ridden with your law "
+        "on the real chain.",
+        numbers=[Draw("seed", 1, 7, 1)],
+        parameters=[LawParameter("law", "your law")],
+        judge=_judge,
+        passing={"law": own_law(firm_with_both)},
+        solution="Where the skyhook brakes, be as firm as the body is quick, `0.5 * abs(seen.body_velocity)`. While "
+        "the damper also pulls against the acceleration, add `0.03 * abs(seen.body_acceleration)`. The first part is "
+        "about the skyhook's own, and the second is what it lacks: a blow shows in the acceleration first.",
+        hints=["How firm should it be while the body hardly moves?",
+               "Which sign do body_velocity and suspension_velocity need? Start from what is as calm as the skyhook: "
+               "`0.5 * abs(seen.body_velocity)` there, 0 elsewhere.",
+               "Let body_acceleration add to it, where it has the sign of suspension_velocity."],
     ),
 ]  # fmt: skip
