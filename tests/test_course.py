@@ -7,6 +7,8 @@ import numpy as np
 import pytest
 
 import helpers.course as course
+from helpers.control.response import Response
+from helpers.control.timing import Timing
 from helpers.course import *  # noqa: F403
 from helpers.course import bike, carrier, fell_loop, ideal, my_law, own_law, real_chain, ride
 from helpers.simulation import calmest, history
@@ -22,7 +24,7 @@ STEP = course.step_ground(0.05)
 def test_each_name_answers_what_can_be_changed():
     for name in course.__all__:
         assert len((getattr(course, name).__doc__ or "").split()) > 8 or name in ("np", "display"), name
-    assert len(course.__all__) <= 34
+    assert len(course.__all__) <= 35
 
 
 def test_ride_takes_the_real_chain_and_the_vehicles_speed():
@@ -59,6 +61,7 @@ WRONG = {
     "a name for a machine": (lambda: ride("bike", STEP), "allowed is a machine"),
     "an unknown measure": (lambda: course.compare({"a": ride(bike, STEP)}, "comfort"), "'comfort' is not measured"),
     "no cases": (lambda: course.compare({}), "the cases come by name"),
+    "a budget of a number": (lambda: course.budget(3), "budget: timing is 3; allowed is a Timing"),
     "an unknown trace": (lambda: course.traces({"a": ride(bike, STEP)}, "colour"), "'colour' is not traced"),
     "a span outside": (lambda: course.traces({"a": ride(bike, STEP)}, "valve", (50, 60)), "span is 50 to 60 s"),
     "a gain that is a ride": (lambda: course.robust(lambda g: ride(bike, g), STEP, loops=1), "allowed is one finite"),
@@ -102,6 +105,19 @@ def test_compare_tells_units_and_keeps_numbers():
     assert table["firm"]["vibration"] == rides["firm"].vibration
     rows = course.compare({"a": (2, 3), "b": 5}, lambda x, y=1: {"sum": x + y, "share (%)": -12.34, "never": math.inf})
     assert repr(rows).splitlines()[2:] == ["| a | 5 | −12.3 | never |", "| b | 6 | −12.3 | never |"]
+
+
+def test_a_budget_adds_up_until_63_and_90_percent_of_the_force():
+    slow = Timing(sample_rate=100.0, sensor_filter=50.0, compute=1e-3, jitter=2e-3, valve_dead_time=3e-3,
+                  valve_time_constant=2e-3)  # fmt: skip
+    table, late = course.budget(slow), 1e3 / (100 * math.pi)  # of first order: its time constant
+    assert (table.best, table.mean, table.worst) == pytest.approx((late + 6.0, late + 12.0, late + 18.0))
+    ninety = Response.first_order(3e-3, 2e-3).force_90 - Response.first_order(3e-3, 2e-3).force_63
+    assert table["until 90 % of the force"]["mean (ms)"] == pytest.approx(table.mean + 1e3 * ninety)
+    assert "| wait for a sample | 0 | 5.00 | 10.0 |" in repr(table)
+    assert course.budget(slow.changed(sample_rate=500.0)).mean == pytest.approx(table.mean - 4.0)
+    assert course.budget(ideal).worst == 0.0
+    assert course.budget(slow, filter_order=2).mean == pytest.approx(table.mean + (math.sqrt(2.0) - 1.0) * late)
 
 
 def test_stills_say_what_they_show():

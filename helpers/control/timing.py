@@ -1,7 +1,7 @@
 """When a controller knows and when its valve moves: every controlled simulation takes a `Timing`."""
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from helpers.models.quantities import Checked, quantity
 
@@ -28,6 +28,10 @@ class Timing(Checked):
     def ideal(cls):
         """No wait anywhere: the controller knows and the valve moves at every step of the simulation."""
         return cls(sample_rate=math.inf)
+
+    def changed(self, **values):
+        """The same chain with other values, as in `real_chain.changed(sample_rate=100)`."""
+        return replace(self, **values)
 
     @property
     def delay(self):

@@ -2,6 +2,8 @@
 
 import math
 
+from helpers.control.latency import Chain
+from helpers.control.timing import Timing
 from helpers.simulation.riding import MEASURES, Ride, RideError, rounded, shown
 from helpers.teaching.page import table
 
@@ -65,3 +67,32 @@ def compare(cases, *what):
             raise RideError(f"compare: {name} is {shown(ride)}; allowed is a ride; or give a function last.")
     heads = {name: f"{name.replace('_', ' ')} ({MEASURES[name][0]})" for name in what}
     return Table({case: {name: getattr(ride, name) for name in what} for case, ride in cases.items()}, heads)
+
+
+class Budget(Table):
+    """The table of a chain's stages; `best`, `mean`, `worst` are the times in ms until 63 % of the force is there."""
+
+    best, mean, worst = (property(lambda self, name=name: self.rows[UNTIL_63][f"{name} (ms)"])
+                         for name in ("best", "mean", "worst"))  # fmt: skip
+
+
+UNTIL_63, UNTIL_90 = "until 63 % of the force", "until 90 % of the force"
+
+
+def budget(timing, filter_order=1):
+    """How old is what a valve acts on: a row for each stage, best, mean and worst case in ms, and the sums.
+
+    timing: a `Timing`, such as real_chain.changed(sample_rate=100). filter_order: of its sensor filter, a Butterworth
+    low-pass. The valve counts until 63.2 % of the change of force, its time constant; the last row until 90 %. Of the
+    result `.best`, `.mean` and `.worst` are the sums in ms. Raises RideError.
+    """
+    if not isinstance(timing, Timing):
+        raise RideError(f"budget: timing is {timing!r}; allowed is a Timing, such as real_chain or ideal.")
+    until = {name: Chain.of(timing, filter_order=filter_order, share=share)
+             for name, share in ((UNTIL_63, 1.0 - math.exp(-1.0)), (UNTIL_90, 0.9))}  # fmt: skip
+    stages = {stage.name: (stage.least, stage.mean, stage.most) for stage in until[UNTIL_63].stages}
+    sums = {name: (chain.best, chain.mean, chain.worst) for name, chain in until.items()}
+    return Budget({
+        name: {f"{case} (ms)": 1e3 * value for case, value in zip(("best", "mean", "worst"), times, strict=True)}
+        for name, times in (stages | sums).items()
+    })  # fmt: skip
