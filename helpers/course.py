@@ -25,8 +25,8 @@ from helpers.teaching.traces import curves, traces
 __all__ = [
     "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "Skyhook", "Timing",
     "TwoStateSkyhook", "best_history", "bike", "budget", "calmest_fixed", "carrier", "compare", "curves", "derivation",
-    "display", "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np", "open_workbook", "own_ground",
-    "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "traces",
+    "display", "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np", "open_workbook",
+    "own_ground", "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "traces",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]
