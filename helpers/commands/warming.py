@@ -3,7 +3,6 @@
 import numpy as np
 
 from helpers.control.laws import ActiveSkyhook, Passive
-from helpers.control.timing import Timing
 from helpers.models.ground import Ground
 from helpers.models.half_car import HALF_CARS
 from helpers.models.machines import MACHINES
@@ -11,7 +10,6 @@ from helpers.models.terrain import Profile
 from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.runs import ride
-from helpers.simulation.summed_speed import ride_summed
 from helpers.simulation.two_wheels import ride_two
 from helpers.teaching.picture import encode_png
 
@@ -23,7 +21,6 @@ def warm() -> None:
     ride(MACHINES["bike"], Ground(5.0), 10.0)  # a damper that yields, over ground with a path of its own
     for law in (Passive(), ActiveSkyhook()):  # steppers of their own for dampers and for actuators
         ride_abreast([Ride(TRAIL_BIKE, flat, 10.0, law)], metrics=("peak_acceleration",))
-    ride_summed(TRAIL_BIKE, flat, 10.0, Timing(sensor_filter=80.0, valve_time_constant=0.001), 500.0)
     ride_two(HALF_CARS["bike"], flat, 10.0)
     encode_png(np.zeros((2, 2, 4), np.uint8))
 
