@@ -14,8 +14,6 @@ STRICT = {0}  # every cell of these pages that quotes a number names its sources
 GIVEN = {  # without a marker and printed nowhere: givens, and sums that the sentence itself does
     1: {("check", "160"), ("leaves-out", "14")},  # s ridden; a speed
     2: {("leaves-out", "23.5"), ("leaves-out", "0.26")},  # the bike's point, in the live figure; 6 / 23.5
-    5: {("puzzle-words", "63"), ("model", "71"), ("filter", "1.7"), ("filter", "180"), ("filter", "980"),  # definitions
-        ("live", "3.6")},  # a setting
     6: {("felt", "0.25")},  # ms, a step of time
     7: {("reading-slow-text", "47"), ("reading-hold-text", "108")},  # mm of travel; 300 - 192
     8: {("puzzle", "22"), ("pull-how", "1.26"), ("price-reading", "25"), ("caution", "25"),  # a story; constants
