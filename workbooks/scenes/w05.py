@@ -112,7 +112,7 @@ def budget_figure(machines, ground, timing, prediction=""):
         held["mean"] = top.axvline(result["ages"][1], color=ORANGE)
         held["text"] = top.text(0.0, 0.0, "", color=ORANGE, va="center", fontsize=9)
         held["curve"] = bottom.plot(AGES, result["curve"], color=ORANGE, linewidth=1.3, marker=".")[0]
-        held["ghost"] = bottom.plot([budget(timing).mean], [1.0], "o", markerfacecolor="none", markersize=11, **GHOST)[0]
+        held["ghost"] = bottom.plot([budget(timing).mean], [1.0], "o", mfc="none", markersize=11, **GHOST)[0]
         held["span"] = bottom.plot([0.0, 0.0], [1.0, 1.0], color=BLUE, linewidth=1.2, marker="|")[0]
         held["here"] = bottom.plot([0.0], [1.0], "o", color=BLUE, markersize=8)[0]
         if prediction:
