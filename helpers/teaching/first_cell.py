@@ -6,6 +6,7 @@ Every kernel of the project's environment loads it (`helpers/commands/settings/i
 import ast
 import json
 from contextlib import suppress
+from pathlib import Path
 
 from helpers.teaching.course import PageError, workbooks_folder
 
@@ -39,4 +40,9 @@ def bound(source):
     nodes = list(ast.walk(ast.parse(source)))
     imported = {alias.asname or alias.name.split(".")[0] for node in nodes
                 if isinstance(node, ast.Import | ast.ImportFrom) for alias in node.names}
+    if "*" in imported:  # the vocabulary, read and not imported: a kernel may lack what it needs
+        imported.remove("*")
+        told = ast.parse((Path(__file__).parents[1] / "course.py").read_text("utf-8")).body
+        imported |= {name for node in told if isinstance(node, ast.Assign) and ast.unparse(node.targets[0]) == "__all__"
+                     for name in ast.literal_eval(node.value)}  # fmt: skip
     return imported | {node.id for node in nodes if isinstance(node, ast.Name) and isinstance(node.ctx, ast.Store)}

@@ -104,7 +104,7 @@ def test_a_name_of_the_first_cell_before_it_ran(tmp_path):
 
 
 def test_names_are_those_the_pages_bind():
-    assert {"open_workbook", "book", "scenes", "folds", "numbers", "rides", "sqrt", "pi", "alias"} <= first_cell.names()
+    assert {"open_workbook", "book", "scenes", "folds", "numbers", "rides", "sqrt", "pi", "ride"} <= first_cell.names()
     assert first_cell.bound("import a.b, c as d\ntry:\n    from e import f\nexcept E as error:\n    g = h\n") == {
         "a", "d", "f", "g",
     }  # fmt: skip
