@@ -6,6 +6,7 @@ drawn numbers n will do too: `lambda n: f"A spring of {n.rate} N/m ..."`; texts 
 
 import math
 import re
+import string
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
@@ -16,6 +17,9 @@ from helpers.teaching.verdict import Exercise, Verdict, check, written
 
 __all__ = ["Choice", "Criterion", "Design", "Draw", "Learner", "Misconception", "Numeric", "Parameter",
            "ShortText", "Slip", "Verdict", "check"]
+
+
+LETTERS = string.ascii_lowercase  # of the options of a choice, whatever their names
 
 
 @dataclass(frozen=True)
@@ -123,13 +127,13 @@ class Choice(Exercise):
 
     @property
     def how_to(self):
-        return f"put one letter between the quotes: {', '.join(sorted(self.options))}"
+        return f"put one letter between the quotes: {', '.join(LETTERS[: len(self.options)])}"
 
     def drawn(self, learner):
         """The drawn numbers, and as `letters` the options in the order of their letters: {option: letter}."""
         n = super().drawn(learner)
         order = learner.shuffled(self.key, self.options, by_class=self.key.startswith("P"))
-        n.letters = dict(zip(order, sorted(self.options), strict=True))
+        n.letters = dict(zip(order, LETTERS, strict=False))
         return n
 
     def option(self, answer, n):

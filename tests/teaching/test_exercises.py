@@ -365,3 +365,12 @@ def test_a_fraction_is_told_from_a_percentage():
     )
     assert check(share, "0.515 %", Learner()).slip == "fraction"
     assert check(share, "53.5 %", Learner()).message == "Near, but not within 2 %: check the last step."
+
+
+def test_letters_are_letters_whatever_the_options_are_called():
+    options = {"none": "nothing", "half": "half of it", "all": "all of it"}
+    choice = Choice(key="P", title="Share", question="Which?", options=options, answer="half", feedback=dict(options))
+    for code in ("", "autumn", "spring"):
+        n = choice.drawn(Learner("", code, 1))
+        assert sorted(n.letters.values()) == ["a", "b", "c"] and set(n.letters) == set(options)
+        assert choice.option(n.letters["half"], n) == "half"
