@@ -127,14 +127,16 @@ def ride(vehicle, ground, law=None, timing=None):
 
     vehicle: `bike`, `motorcycle`, `carrier`, one of `machine(...)`, or any of these `.changed(...)`.
     ground: a stretch, such as `loop.descent` or `step_ground(0.05)`. law: the valve stays open unless given; any law, a
-    learner's own included. timing: the real chain from sensor to valve unless told otherwise; `ideal` has no delay.
+    learner's own included. timing: the real chain from sensor to valve unless told otherwise or the law carries its
+    own, as the best history does; `ideal` has no delay.
     Raises RideError, one sentence.
     """
     if not isinstance(vehicle, Vehicle):
         raise RideError(f"ride: the first is {shown(vehicle)}; allowed is a machine, such as bike or machine(...).")
     if not isinstance(ground, Stretch):
         raise RideError(f"ride: ground is {shown(ground)}; allowed is a stretch, such as loop.descent.")
-    law, timing = law or Passive(), timing or REAL_CHAIN
+    law = law or Passive()
+    timing = timing or getattr(law, "timing", REAL_CHAIN)
     if not isinstance(law, Law):
         raise RideError(f"ride: law is {shown(law)}; allowed is a law, such as Skyhook(1000), or own_law(function).")
     if not isinstance(timing, Timing):
