@@ -10,7 +10,7 @@ from samples import choice, design, frequency, numeric, short_text
 
 from helpers.course import Skyhook, bike, own_law, ride, step_ground
 from helpers.teaching.design import LawParameter
-from helpers.teaching.exercises import Criterion, Draw, Learner, Misconception, Numeric, Slip, check
+from helpers.teaching.exercises import Choice, Criterion, Draw, Learner, Misconception, Numeric, Slip, check
 from helpers.teaching.units import AnswerError, read_quantity, with_unit
 from helpers.teaching.verification import verify
 
