@@ -69,27 +69,56 @@ def packed_friction(vehicle):
     return *seal, vehicle.tyre_travel, vehicle.rim_rate, *rubber, 1.0 / vehicle.tyre_rate
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
+def bent(yielding, side, valve, share):
+    """What a damper's stretch hangs on, on one side: slopes of force, then of `share w + D(w) / K` and its bends."""
+    soft, more, knee, bend, bends, edge, turn, turns = side
+    high, bend, turn = soft + more * valve, bend + bends * valve, turn + turns * valve
+    third = share + yielding * high
+    second = third + yielding * turn
+    first = second + yielding * bend
+    at_knee = first * knee
+    return high, bend, turn, first, second, third, at_knee, at_knee + second * (edge - knee)
+
+
+@njit(cache=True, error_model="numpy")
 def yielded(series, valve, reached, share):
     """Force in N and own speed w in m/s of a damper that stretches: `share w + D(w) / K = reached`.
 
     reached: m, the stretch there would be if the damper stood still; share: s, the part of the step that w counts for.
+    With branches: a side and a slope last for many steps, so that the processor need not wait to know them.
     """
+    side = series[1], series[2], series[3], series[4], series[5], series[6], series[7], series[8]
+    size, sign = reached, 1.0
+    if reached < 0.0:
+        side = series[9], series[10], series[11], series[12], series[13], series[14], series[15], series[16]
+        size, sign = -reached, -1.0
+    high, bend, turn, first, second, third, at_knee, at_edge = bent(series[0], side, valve, share)
+    knee, edge = side[2], side[5]
+    if size <= at_knee:
+        speed = size / first
+    elif size <= at_edge:
+        speed = knee + (size - at_knee) / second
+    else:
+        speed = edge + (size - at_edge) / third
+    return sign * (high * speed + (bend * min(speed, knee) + turn * min(speed, edge))), sign * speed
+
+
+@njit(cache=True, error_model="numpy")
+def yielded_abreast(series, valve, reached, share):
+    """`yielded` of one lane: the same sums without branches."""
     (
         yielding, soft, more, knee, bend, bends, edge, turn, turns,
         soft_in, more_in, knee_in, bend_in, bends_in, edge_in, turn_in, turns_in,
     ) = series  # fmt: skip
     out = reached >= 0.0
-    soft, more = select(out, soft, soft_in), select(out, more, more_in)
-    knee, bend, bends = select(out, knee, knee_in), select(out, bend, bend_in), select(out, bends, bends_in)
-    edge, turn, turns = select(out, edge, edge_in), select(out, turn, turn_in), select(out, turns, turns_in)
-    high, bend, turn = soft + more * valve, bend + bends * valve, turn + turns * valve
-    third = share + yielding * high
-    second = third + yielding * turn
-    first = second + yielding * bend
+    knee, edge = select(out, knee, knee_in), select(out, edge, edge_in)
+    side = (
+        select(out, soft, soft_in), select(out, more, more_in), knee, select(out, bend, bend_in),
+        select(out, bends, bends_in), edge, select(out, turn, turn_in), select(out, turns, turns_in),
+    )  # fmt: skip
+    high, bend, turn, first, second, third, at_knee, at_edge = bent(yielding, side, valve, share)
     size = abs(reached)
-    at_knee = first * knee
-    at_edge = at_knee + second * (edge - knee)
     below, beyond = size <= at_knee, size > at_edge
     begin = select(below, 0.0, select(beyond, edge, knee))
     left = size - select(below, 0.0, select(beyond, at_edge, at_knee))
@@ -98,20 +127,20 @@ def yielded(series, valve, reached, share):
     return select(out, force, -force), select(out, speed, -speed)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
 def dragged(force, stiffness, moved, most):
     """Friction in N after a way of `moved` m from where it was `force`."""
     return min(max(force + stiffness * moved, -most), most)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
 def squeezed(friction, rubber, before, deflection):
     """What rim and friction add to a tyre's force at `deflection`, which was `before` (m) and `rubber` (N)."""
     _, _, rim_travel, rim_rate, stiffness, _, most, _ = friction
     return rim_rate * max(deflection - rim_travel, 0.0) + dragged(rubber, stiffness, deflection - before, most)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
 def rubbed(friction, tyre_rate, static_load, rubber, before, deflection):
     """After a step: the tyre's friction in N and what it has turned to heat, J.
 
@@ -127,7 +156,7 @@ def rubbed(friction, tyre_rate, static_load, rubber, before, deflection):
     return after, after * (deflection - before - (after - rubber) * yielding)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
 def lift(start, middle, end, first, second, third, fourth):
     """Twice the work in J of the ground in a step, on top of that of the weight.
 
@@ -138,7 +167,7 @@ def lift(start, middle, end, first, second, third, fourth):
     return (first + mean) * (middle - start) + (mean + fourth) * (end - middle)
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
 def held_energy(series, friction, damper, seals, rubber):
     """Energy in J in the stretched damper, in the shear of its seals, in the tyre's friction."""
     stretched = 0.0 if series is None else 0.5 * series[0] * damper * damper

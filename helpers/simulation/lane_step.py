@@ -13,7 +13,7 @@ from numba.extending import intrinsic
 
 from helpers.control.law import MEASUREMENTS
 from helpers.models.compiled import njit
-from helpers.simulation.elements import SHARE, dragged, held_energy, lift, rubbed, select, squeezed, yielded
+from helpers.simulation.elements import SHARE, dragged, held_energy, lift, rubbed, select, squeezed, yielded_abreast
 from helpers.simulation.kernel import FRICTION_SMOOTHING, FULLEST_COLUMN, packed
 
 LANES = 32
@@ -164,7 +164,7 @@ def stage(w, lanes, here, before, share, kept, road, push, pushed, active, round
                 part = w[SIXTH + j]
                 middle = w[SECOND + STRETCHING + j] + w[THIRD + STRETCHING + j]
                 reached = reached + part * (first + 2.0 * middle)
-            damper, own = yielded(series_of(w, j), valve, reached + part * speed, part)
+            damper, own = yielded_abreast(series_of(w, j), valve, reached + part * speed, part)
             if here != FOURTH:
                 w[here + STRETCHING + j] = speed - own
             else:

@@ -18,7 +18,7 @@ from helpers.models.compiled import njit
 from helpers.models.half_car import HalfCar
 from helpers.models.quantities import in_range
 from helpers.simulation.elements import SHARE, dragged, rubbed
-from helpers.simulation.kernel import damping, moving, packed
+from helpers.simulation.kernel import accelerations, damping, moving, packed
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate, rows_after
 
 NEVER = -(2**60)  # step number of a sensing that has not happened
@@ -67,10 +67,12 @@ class TwoWheelRun:
 
 
 def ends(car):
-    """Both ends as `march` reads them: packed vehicle with its curves, what yields, what sticks, front first."""
-    for end in (car.front, car.rear):
-        vehicle, series, friction, *curves = packed(end)
-        yield from ((vehicle, *curves), series, friction)
+    """Both ends as `march` reads them: `front`, `rear` and `more`, see `rates`."""
+    (front, *first, front_open, front_lockout), (rear, *second, rear_open, rear_lockout) = map(
+        packed, (car.front, car.rear)
+    )
+    more = None if first + second == 4 * [None] else (*first, *second)
+    return (front, front_open, front_lockout), (rear, rear_open, rear_lockout), more
 
 
 def lever(car):
@@ -80,7 +82,7 @@ def lever(car):
     return own * np.array([b, a]) / car.wheelbase
 
 
-@njit(cache=True, inline="always", error_model="numpy")
+@njit(cache=True, error_model="numpy")
 def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu, road, valve, held, end, stage, step):
     """Accelerations of body and wheel at one end, alone, in a stage from 0 to 3 of a step; the equations of `kernel`.
 
@@ -114,9 +116,7 @@ def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu
     seals = travel = rubber = before = 0.0
     if friction is not None:
         seals, travel, rubber, before = held[end, 6], held[end, 7], held[end, 8], held[end, 9]
-    body, wheel, _, _ = moving(
-        vehicle, friction, zs, vs, zu, vu, road, 0.0, 0.0, damper, seals, travel, rubber, before
-    )
+    body, wheel, _, _ = moving(vehicle, friction, zs, vs, zu, vu, road, 0.0, 0.0, damper, seals, travel, rubber, before)
     return body, wheel
 
 
@@ -129,32 +129,34 @@ def rub(vehicle, friction, zs, zu, road, held, end):
 
 
 @njit(cache=True, error_model="numpy")
-def rates(
-    front, front_series, front_friction, rear, rear_series, rear_friction, own, state, road_front, road_rear,
-    valve_front, valve_rear, held, stage, step, out,
-):  # fmt: skip
+def rates(front, rear, more, own, state, road_front, road_rear, valve_front, valve_rear, held, stage, step, out):
     """Time derivative of both ends' (z_s, v_s, z_u, v_u) into `out`, shape (8,).
 
-    front, rear: packed vehicle, open curve, lockout curve; series, friction: see `elements`. own: `lever`. held: shape
-    (2, HELD); stage, step: see `quarter`.
+    front, rear: packed vehicle, open curve, lockout curve. more: None, or what yields and what sticks in front, then
+    in the rear, see `elements`; then held, stage and step as for `quarter`. own: `lever`.
     """
-    q1, w1 = quarter(
-        front[0], front_series, front_friction, front[1], front[2], state[0], state[1], state[2], state[3], road_front,
-        valve_front, held, 0, stage, step,
-    )  # fmt: skip
-    q2, w2 = quarter(
-        rear[0], rear_series, rear_friction, rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear,
-        valve_rear, held, 1, stage, step,
-    )  # fmt: skip
+    if more is None:
+        q1, w1, _, _ = accelerations(
+            front[0], front[1], front[2], state[0], state[1], state[2], state[3], road_front, 0.0, valve_front, 0.0
+        )
+        q2, w2, _, _ = accelerations(
+            rear[0], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, 0.0, valve_rear, 0.0
+        )
+    else:
+        q1, w1 = quarter(
+            front[0], more[0], more[1], front[1], front[2], state[0], state[1], state[2], state[3], road_front,
+            valve_front, held, 0, stage, step,
+        )  # fmt: skip
+        q2, w2 = quarter(
+            rear[0], more[2], more[3], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, valve_rear,
+            held, 1, stage, step,
+        )  # fmt: skip
     out[0], out[1], out[2], out[3] = state[1], own[0, 0] * q1 + own[0, 1] * q2, state[3], w1
     out[4], out[5], out[6], out[7] = state[5], own[1, 0] * q1 + own[1, 1] * q2, state[7], w2
 
 
 @njit(cache=True, error_model="numpy")
-def march(
-    front, front_series, front_friction, rear, rear_series, rear_friction, own, road, step, start, valves, threshold,
-    waits, hold, closing, log_every, log,
-):  # fmt: skip
+def march(front, rear, more, own, road, step, start, valves, threshold, waits, hold, closing, log_every, log):
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 
     valves: settings at rest. threshold: m/s2, infinite for valves that never open. waits: steps from a sensing (column:
@@ -176,10 +178,7 @@ def march(
                 if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
                     valve[end] = 0.0
         here, half, there = 2 * n, min(2 * n + 1, 2 * steps), min(2 * n + 2, 2 * steps)
-        rates(
-            front, front_series, front_friction, rear, rear_series, rear_friction, own, state, road[0, here],
-            road[1, here], valve[0], valve[1], held, 0, step, k1,
-        )  # fmt: skip
+        rates(front, rear, more, own, state, road[0, here], road[1, here], valve[0], valve[1], held, 0, step, k1)
         for end in range(2):
             over = abs(k1[4 * end + 3]) > threshold
             sensed[end, n] = n if over else (sensed[end, n - 1] if n > 0 else NEVER)
@@ -190,26 +189,18 @@ def march(
             row[12:] = valve
         for i in range(8):
             middle[i] = state[i] + 0.5 * step * k1[i]
-        rates(
-            front, front_series, front_friction, rear, rear_series, rear_friction, own, middle, road[0, half],
-            road[1, half], valve[0], valve[1], held, 1, step, k2,
-        )  # fmt: skip
+        rates(front, rear, more, own, middle, road[0, half], road[1, half], valve[0], valve[1], held, 1, step, k2)
         for i in range(8):
             middle[i] = state[i] + 0.5 * step * k2[i]
-        rates(
-            front, front_series, front_friction, rear, rear_series, rear_friction, own, middle, road[0, half],
-            road[1, half], valve[0], valve[1], held, 2, step, k3,
-        )  # fmt: skip
+        rates(front, rear, more, own, middle, road[0, half], road[1, half], valve[0], valve[1], held, 2, step, k3)
         for i in range(8):
             middle[i] = state[i] + step * k3[i]
-        rates(
-            front, front_series, front_friction, rear, rear_series, rear_friction, own, middle, road[0, there],
-            road[1, there], valve[0], valve[1], held, 3, step, k4,
-        )  # fmt: skip
+        rates(front, rear, more, own, middle, road[0, there], road[1, there], valve[0], valve[1], held, 3, step, k4)
         for i in range(8):
             state[i] += step / 6.0 * (k1[i] + 2.0 * (k2[i] + k3[i]) + k4[i])
-        rub(front[0], front_friction, state[0], state[2], road[0, there], held, 0)
-        rub(rear[0], rear_friction, state[4], state[6], road[1, there], held, 1)
+        if more is not None:
+            rub(front[0], more[1], state[0], state[2], road[0, there], held, 0)
+            rub(rear[0], more[3], state[4], state[6], road[1, there], held, 1)
 
 
 def ride_two(

@@ -3,7 +3,8 @@
     python tests/benchmarks/kernel.py
 
 Needs a C compiler called `cc`. One ride: the trail bike for 20 s over an ISO 8608 class D road at 10 m/s, two-state
-skyhook sampled at 1 kHz, 3 ms delay, 2 ms valve lag, steps of 0.25 ms.
+skyhook sampled at 1 kHz, 3 ms delay, 2 ms valve lag, steps of 0.25 ms. And the same with a damper that yields, seals
+that stick and a tyre with rim and friction.
 
 C is built with `-O3 -march=native`, so it may fuse multiplication and addition, which ours must not: the same numbers
 on every machine. Built without fusing it must agree with ours to the last bit, or nearly.
@@ -38,6 +39,10 @@ from helpers.simulation.runs import LONGEST_STEP  # noqa: E402
 DURATION, COMPARED, SPEED = 20.0, 4.0, 10.0  # s, s, m/s
 LAW = TwoStateSkyhook()
 TIMING = Timing(sample_rate=1000.0, compute=0.003, valve_time_constant=0.002)
+STATE = 15  # place of the state among the stepper's arguments
+WHOLE = TRAIL_BIKE.changed(
+    damper_stiffness=8e5, seal_stretch=5e-4, tyre_travel=0.03, rim_rate=4e5, tyre_friction=30.0, tyre_stretch=0.004
+)
 DIFFERS = 1e-3  # a decision that differs, in valve strokes
 TRIED = [
     *(("RK23", rtol) for rtol in (3e-5, 1e-5, 3e-6)),
@@ -57,22 +62,21 @@ class Case:
     energy: np.ndarray
 
     @classmethod
-    def of(cls, duration):
+    def of(cls, duration, vehicle=TRAIL_BIKE):
         profile = iso_8608("D", SPEED * DURATION + 1.0, seed=1)
         road = PolylineRoad(profile.distance / SPEED, profile.height - profile.height[0])
         fit = TIMING.in_steps(LONGEST_STEP)
         steps = round(duration / fit.step)
         heights = road(0.5 * fit.step * np.arange(2 * steps + 1))
-        log, energy = np.empty((steps // 4 + 1, 8)), np.empty(4)
-        vehicle = TRAIL_BIKE
+        log, energy = np.empty((steps // 4 + 1, kernel.LOGGED)), np.empty(kernel.ENERGIES)
         return cls((
-            kernel.packed_vehicle(vehicle), vehicle.open_curve.packed(), vehicle.lockout_curve.packed(), LAW.code,
-            LAW.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing, fit.valve_half, fit.valve_full,
-            LAW.initial, np.zeros(4), heights, np.zeros_like(heights), LAW.ahead(heights[::2], fit.step), 1, 4, log,
-            energy,
+            *kernel.packed(vehicle), LAW.code, LAW.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing,
+            fit.valve_half, fit.valve_full, LAW.initial, kernel.rest(), heights, np.zeros_like(heights),
+            LAW.ahead(heights[::2], fit.step), 1, 4, log, energy,
         ), road, log, energy)  # fmt: skip
 
     def run(self):
+        self.arguments[STATE][:] = 0.0
         return kernel.march(*self.arguments)
 
 
@@ -85,19 +89,21 @@ class InC:
         subprocess.run([*command, "-lm"], check=True)
         self.log, self.energy = np.empty_like(case.log), np.empty_like(case.energy)
         *given, _, _ = case.arguments
-        vehicle, open_curve, lockout_curve, code, law, step, *whole, smoothing, half, full, initial = given[:13]
-        start, road, push, ahead, seed, log_every = given[13:]
-        self._kept = [np.array(a, float) for a in (vehicle, open_curve, lockout_curve, law, start, road, push, ahead)]
-        at = [ctypes.c_void_p(a.ctypes.data) for a in (*self._kept, self.log, self.energy)]
+        *parts, code, law, step = given[:8]  # vehicle, what yields, what sticks, curves
+        *whole, smoothing, half, full, initial = given[8:STATE]
+        self.state, road, push, ahead, seed, log_every = kernel.rest(), *given[STATE + 1 :]
+        self._kept = [None if a is None else np.array(a, float) for a in (*parts, law, road, push, ahead)]
+        at = [ctypes.c_void_p(None if a is None else a.ctypes.data) for a in (*self._kept, self.log, self.energy)]
         self.arguments = (
-            *at[:3], ctypes.c_long(code), at[3], ctypes.c_double(step), *map(ctypes.c_long, whole),
-            *map(ctypes.c_double, (smoothing, half, full, initial)), *at[4:8], ctypes.c_long((road.size - 1) // 2),
-            ctypes.c_uint64(seed), ctypes.c_long(log_every), *at[8:],
+            *at[:5], ctypes.c_long(code), at[5], ctypes.c_double(step), *map(ctypes.c_long, whole),
+            *map(ctypes.c_double, (smoothing, half, full, initial)), ctypes.c_void_p(self.state.ctypes.data), *at[6:9],
+            ctypes.c_long((road.size - 1) // 2), ctypes.c_uint64(seed), ctypes.c_long(log_every), *at[9:],
         )  # fmt: skip
         self.march = ctypes.CDLL(str(built)).march
         self.march.restype = ctypes.c_long
 
     def run(self):
+        self.state[:] = 0.0
         return self.march(*self.arguments)
 
 
@@ -173,4 +179,7 @@ def against_solve_ivp(ours):
 
 
 if __name__ == "__main__":
-    against_solve_ivp(against_c(Case.of(DURATION)))
+    ours = against_c(Case.of(DURATION))
+    print("\nWith a damper that yields, seals that stick, a tyre with rim and friction:")
+    against_c(Case.of(DURATION, WHOLE))
+    against_solve_ivp(ours)

@@ -4,7 +4,8 @@
 
 Needs a C compiler called `cc`. The ride is that of `kernel.py`: 20 s of the trail bike under two-state skyhook, steps
 of 0.25 ms. The sweep is over both settings of its valve, a map of 32 by 32, on a thread for each core, everything from
-the grid to the map counted. Without metrics: the batches alone, logged at start and end. Where other programs run,
+the grid to the map counted. Without metrics: the batches alone, logged at start and end. With all elements: a damper
+that yields, seals that stick, a tyre with rim and friction, against C with the same. Where other programs run,
 processor time over cores tells what the wall clock hides.
 """
 
@@ -20,7 +21,7 @@ import numpy as np
 
 sys.path.insert(0, str(Path(__file__).resolve().parent))
 
-from kernel import DURATION, LAW, SPEED, TIMING, Case, InC, seconds  # noqa: E402
+from kernel import DURATION, LAW, SPEED, TIMING, WHOLE, Case, InC, seconds  # noqa: E402
 
 from helpers.control.laws import TwoStateSkyhook  # noqa: E402
 from helpers.models.terrain import Profile, iso_8608  # noqa: E402
@@ -35,11 +36,16 @@ RUNS = SIDE * SIDE
 ROAD = iso_8608("D", SPEED * DURATION + 1.0, seed=1)
 ROAD = Profile.of(ROAD.height[: round(SPEED * DURATION / ROAD.spacing) + 1], ROAD.spacing)
 GRID = {"soft": np.linspace(0.0, 0.1, SIDE), "firm": np.linspace(0.2, 0.8, SIDE)}
+ELEMENTS = "C with all elements, one ride at a time, one core"
 UNWEIGHTED = [name for name in NAMES if name not in ("comfort", "hand_arm")]
 
 
 def run_of(soft, firm):
     return Ride(TRAIL_BIKE, ROAD, SPEED, TwoStateSkyhook(soft, firm), TIMING)
+
+
+def with_elements(soft, firm):
+    return Ride(WHOLE, ROAD, SPEED, TwoStateSkyhook(soft, firm), TIMING)
 
 
 def at_speeds(soft, firm):
@@ -49,10 +55,10 @@ def at_speeds(soft, firm):
 
 
 def main():
-    case = Case.of(DURATION)
+    case, whole = Case.of(DURATION), Case.of(DURATION, WHOLE)
     unlogged = [Ride(TRAIL_BIKE, ROAD, SPEED, LAW, TIMING, log_step=DURATION)] * LANES
     with tempfile.TemporaryDirectory() as folder, ThreadPoolExecutor(CORES) as pool:
-        plain = InC(case, folder, "plain")
+        plain, elements = InC(case, folder, "plain"), InC(whole, folder, "elements")
         ways = {
             "C, one ride at a time, one core": (plain.run, 1, 1),
             "numba, one ride at a time, one core": (case.run, 1, 1),
@@ -65,6 +71,11 @@ def main():
             ),
             f"batches without metrics, {CORES} cores": (
                 lambda: list(pool.map(ride_abreast, [unlogged] * (RUNS // LANES))), RUNS, CORES,
+            ),
+            ELEMENTS: (elements.run, 1, 1),
+            "numba with all elements": (whole.run, 1, 1),
+            f"sweep with all elements, all metrics without a weighting, {CORES} cores": (
+                lambda: sweep(with_elements, GRID, pool, metrics=UNWEIGHTED), RUNS, CORES,
             ),
         }  # fmt: skip
         best = {name: [math.inf, math.inf] for name in ways}
@@ -80,6 +91,7 @@ def main():
     print(f"| {DURATION:g} s of riding, best of {ROUNDS} | ms a ride | C / this | processor time / cores | C / this |")
     print("|---|---|---|---|---|")
     for name, (took, worked) in best.items():
+        c = best[ELEMENTS] if name == ELEMENTS else c
         print(f"| {name} | {1e3 * took:.3f} | {c[0] / took:.1f} | {1e3 * worked:.3f} | {c[1] / worked:.1f} |")
 
 

@@ -17,7 +17,15 @@ from helpers.models.dampers import DamperCurve, Side
 from helpers.models.terrain import iso_8608, step
 from helpers.models.vehicles import FLEET, TRAIL_BIKE, Vehicle
 from helpers.simulation.batch import Ride, ride_abreast
-from helpers.simulation.elements import dragged, packed_friction, packed_series, rubbed, squeezed, yielded
+from helpers.simulation.elements import (
+    dragged,
+    packed_friction,
+    packed_series,
+    rubbed,
+    squeezed,
+    yielded,
+    yielded_abreast,
+)
 from helpers.simulation.runs import ride, simulate
 
 NEW = TRAIL_BIKE.changed(
@@ -40,6 +48,7 @@ def sides():
 def test_a_stage_of_a_damper_that_yields_solves_its_equation(soft, firm, valve, stiffness, share, reached):
     vehicle = TRAIL_BIKE.changed(open_curve=soft, lockout_curve=firm, damper_stiffness=stiffness)
     force, speed = yielded(packed_series(vehicle), valve, reached, share)
+    assert (force, speed) == yielded_abreast(packed_series(vehicle), valve, reached, share)
     on_the_curve = (1.0 - valve) * soft.force(speed) + valve * firm.force(speed)
     assert force == pytest.approx(on_the_curve, rel=1e-9, abs=1e-9 * stiffness * abs(reached))
     assert share * speed + force / stiffness == pytest.approx(reached, rel=1e-9, abs=1e-15)
@@ -319,7 +328,7 @@ def batches(draw):
     stiffness = draw(st.sampled_from([RIGID, 3e5, 8e5, 3e6, 3e7]))
     ground = iso_8608(draw(st.sampled_from("BCD")), 16.0, seed=draw(st.integers(0, 99)))
     ground = ground.plus(step(draw(st.floats(-0.08, 0.08)), 1.0, 10.0), at=4.0)
-    law, chain = st.sampled_from(LAWS[1:]), st.sampled_from(CHAINS[:2])
+    law, chain = st.sampled_from(LAWS[1:]), st.sampled_from(CHAINS[1:3])
     setting = st.floats(0.0, 1.0).map(Passive)
     return [
         Ride(draw(vehicles(stiffness)), ground, draw(st.floats(2.0, 14.0)), draw(st.one_of(law, setting)), draw(chain))
@@ -330,8 +339,9 @@ def batches(draw):
 @settings(max_examples=30)
 @given(batches())
 def test_energy_balances_in_both_forms(rides):
-    outcome = ride_abreast(rides, keep_states=True)
-    for one, run in zip(rides, outcome.runs, strict=True):
+    alike = [one for one in rides if one.alike[0] == rides[0].alike[0]]  # others need other steps
+    outcome = ride_abreast(alike, keep_states=True)
+    for one, run in zip(alike, outcome.runs, strict=True):
         for each in (run, alone(one)):
             if each.contact_load[-1] > 0.0 and -each.travel.min() < 0.9 * one.vehicle.gas_column:
                 check_balance(each)
