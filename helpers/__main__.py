@@ -2,6 +2,7 @@
 
 This file stays readable for any Python 3, so that an old one can say what is needed instead of failing to parse.
 """
+
 import importlib
 import os
 import sys
@@ -19,8 +20,10 @@ COMMANDS = (
 def main(arguments):
     """Run one command; returns the exit code."""
     if sys.version_info < (3, 11):
-        print("Python {}.{} is too old for this course: please install Python 3.11 or newer and run the same "
-              "command with it.".format(*sys.version_info[:2]))
+        print(
+            "Python {}.{} is too old for this course: please install Python 3.11 or newer and run the same "
+            "command with it.".format(*sys.version_info[:2])
+        )
         return 2
     if not arguments or arguments[0] not in dict(COMMANDS):
         print("Usage: python3 -m helpers COMMAND\n")

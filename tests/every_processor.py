@@ -1,6 +1,6 @@
 """Run by hand: stored outputs and the tests of numbers, as on each kind of processor, with the time that each takes.
 
-    .venv/bin/python tests/every_processor.py [name ...]      # names from KINDS; none: all
+.venv/bin/python tests/every_processor.py [name ...]      # names from KINDS; none: all
 """
 
 import os

@@ -30,8 +30,11 @@ PATH = re.compile(r"\.?\w[\w./-]*(?:/|\.(?:py|md|ipynb|txt|csv|png|ini|toml))|\.
 WRITTEN_LATER = ("key-00.csv", "index.html", "installed.json")
 ABSOLUTE = re.compile(r"(?<![\w.~/:])/(?:home|root|Users|tmp|usr|opt|var|mnt|srv|work)/|\b[A-Za-z]:\\\w|file://")
 QUANTITY = re.compile(r"(?<![\d.])(\d+(?:\.\d+)?) (%|mm|N s/m|m/s²|W|Hz)(?![\w/])")
-LETTER = re.compile(r"\*\*[a-d]\*\*|\| [a-d] \||(?<!\w)\([a-d]\)(?!\w)|"
-                    r"\b(?:option|answer|letter|predicted) (?:[b-d]\b|a(?=[.,;:)*]))", re.IGNORECASE)
+LETTER = re.compile(
+    r"\*\*[a-d]\*\*|\| [a-d] \||(?<!\w)\([a-d]\)(?!\w)|"
+    r"\b(?:option|answer|letter|predicted) (?:[b-d]\b|a(?=[.,;:)*]))",
+    re.IGNORECASE,
+)
 
 
 def text_of(document):
@@ -201,7 +204,8 @@ def test_wrong_answers_are_those_that_the_page_knows(number):
             n = exercise.drawn(Learner("", "", number))
             options = {option: written(text, n) for option, text in exercise.options.items()}
             meant = [option for option, text in options.items() if text == answer] or [
-                option for option, text in options.items() if answer in text]
+                option for option, text in options.items() if answer in text
+            ]
             known = {answer} if len(meant) == 1 and meant[0] != exercise.answer else options.values()
         elif isinstance(exercise, Numeric):
             known = {slip.name for slip in exercise.slips}
@@ -215,13 +219,21 @@ def test_nobody_names_an_option_by_its_letter():
     """Each learner has other letters, so notes, pages and exercises name an option by what it says."""
     told = {INSTRUCTORS: text_of(INSTRUCTORS)}
     for path in (ROOT / "workbooks").glob("*.ipynb"):
-        told |= {f"{path.stem} {cell.id}": cell.source for cell in nbformat.read(path, as_version=4).cells
-                 if cell.cell_type == "markdown"}
+        told |= {
+            f"{path.stem} {cell.id}": cell.source
+            for cell in nbformat.read(path, as_version=4).cells
+            if cell.cell_type == "markdown"
+        }
     for number in SECTIONS:
         for exercise in exercises_of(number).values():
             n = exercise.drawn(Learner("", "", number))
-            texts = [exercise.question, *exercise.hints, *getattr(exercise, "options", {}).values(),
-                     *getattr(exercise, "feedback", {}).values(), getattr(exercise, "solution", "")]
+            texts = [
+                exercise.question,
+                *exercise.hints,
+                *getattr(exercise, "options", {}).values(),
+                *getattr(exercise, "feedback", {}).values(),
+                getattr(exercise, "solution", ""),
+            ]
             told[f"{number:02d} {exercise.key}"] = "\n".join(written(text, n) for text in texts)
     assert {place: LETTER.findall(text) for place, text in told.items() if LETTER.search(text)} == {}
 

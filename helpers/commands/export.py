@@ -64,8 +64,9 @@ def whole_notebook(path: Path):
     """The notebook in the file `path`. Raises CommandError with the one sentence that says what is wrong with it."""
 
     def refused(reason: str) -> CommandError:
-        return CommandError(f"{path.name} {reason}: mend or remove the file and run the same command again; nothing "
-                            "was written.")
+        return CommandError(
+            f"{path.name} {reason}: mend or remove the file and run the same command again; nothing was written."
+        )
 
     if not real(path).is_relative_to(real(path.parent)) or not path.is_file():
         raise refused("is not a file of its own in the workbooks folder")
@@ -98,8 +99,10 @@ def convert(exporter: HTMLExporter, notebook, path: Path, course: Course) -> str
     try:
         return clean(exporter.from_notebook_node(notebook, resources=resources)[0], course)
     except Exception as problem:  # whatever the converters make of odd content
-        raise CommandError(f"{path.name} cannot be made into a page ({type(problem).__name__}): run its cells again; "
-                           "nothing was written.") from None
+        raise CommandError(
+            f"{path.name} cannot be made into a page ({type(problem).__name__}): run its cells again; "
+            "nothing was written."
+        ) from None
 
 
 def title_of(notebook) -> str:

@@ -38,8 +38,14 @@ STYLES = words("""background-color border-collapse color font-size font-style fo
 text-align text-decoration vertical-align white-space width""")  # none of them can load anything
 POLICY = "default-src 'none'; img-src data:; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 
-KINDS = {".png": "image/png", ".jpg": "image/jpeg", ".jpeg": "image/jpeg", ".gif": "image/gif", ".webp": "image/webp",
-         ".svg": "image/svg+xml"}  # fmt: skip - within <img> a drawing runs no script and loads nothing
+KINDS = {
+    ".png": "image/png",
+    ".jpg": "image/jpeg",
+    ".jpeg": "image/jpeg",
+    ".gif": "image/gif",
+    ".webp": "image/webp",
+    ".svg": "image/svg+xml",
+}  # fmt: skip - within <img> a drawing runs no script and loads nothing
 COPIED = (".csv", ".txt", ".md", ".py", ".png", ".jpg", ".jpeg", ".gif", ".webp")  # opened by themselves, run nothing
 LARGEST = 5_000_000  # bytes of a picture or a linked file
 PICTURE = re.compile(rf"data:({'|'.join(map(re.escape, sorted(set(KINDS.values()))))});base64,[A-Za-z0-9+/=\s]+")

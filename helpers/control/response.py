@@ -129,6 +129,7 @@ def responses(pressure, power, force_of=None, liquid=MINERAL, drives=None):
     magnetorheological gap softens, its coil shorted: its damping falls as its field.
     """
     if force_of is None:
+
         def force_of(lift):
             return force_share(lift, 2.0 * BAR, pressure)
 

@@ -86,9 +86,7 @@ class Solenoid(Drive):
     """
 
     pole: float = quantity("diameter of the pole face", "m", 1e-3, 0.5, symbol=r"d_p", default=14e-3)
-    coil: float = quantity(
-        "ampere-turns per root of heating power", "A/W^0.5", 1.0, 1e4, symbol=r"K_c", default=280.0
-    )
+    coil: float = quantity("ampere-turns per root of heating power", "A/W^0.5", 1.0, 1e4, symbol=r"K_c", default=280.0)
     rest_gap: float = quantity("gap left when drawn in", "m", 1e-6, 5e-3, symbol=r"g_0", default=0.1e-3)
     saturation: float = quantity("flux density at which the iron saturates", "T", 0.1, 2.4, symbol=r"B_s", default=1.5)
     mass: float = quantity("mass of the armature", "kg", 1e-5, 1.0, symbol=r"m_a", default=8e-3)

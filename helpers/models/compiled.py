@@ -21,8 +21,10 @@ KEPT = 3  # folders of other states, so that going back and forth between two do
 
 def sources() -> list[Path]:
     """Every file whose functions or constants may be compiled in."""
-    return [*(path for layer in LAYERS for path in sorted((PACKAGE / layer).glob("*.py"))),
-            PACKAGE / "teaching/picture.py"]
+    return [
+        *(path for layer in LAYERS for path in sorted((PACKAGE / layer).glob("*.py"))),
+        PACKAGE / "teaching/picture.py",
+    ]
 
 
 def digest() -> str:

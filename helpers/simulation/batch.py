@@ -192,7 +192,7 @@ def _kinds(rides, keep_states):
 def _weighings(metrics):
     """Whether the filters Wk and Wh run, and whether dose, peak and running average are taken of Wk (True or None)."""
     shocks, wk = any(name in metrics for name in SHOCKED), "comfort" in metrics
-    return *(True if asked else None for asked in (wk or shocks, "hand_arm" in metrics, shocks)),
+    return (*(True if asked else None for asked in (wk or shocks, "hand_arm" in metrics, shocks)),)
 
 
 def _run(ride, log, energy, commands):

@@ -1,6 +1,5 @@
 """The roads of many runs abreast: heights under their wheels, worked out a block of steps ahead."""
 
-
 from helpers.models.compiled import njit
 from helpers.simulation.lane_step import LANES, ROAD_END, ROAD_MID
 

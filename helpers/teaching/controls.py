@@ -1,4 +1,5 @@
 """The controls of a live figure, and the names that make them usable with a screen reader."""
+
 from __future__ import annotations
 
 import json
@@ -50,8 +51,10 @@ class Slider:
 
     def __post_init__(self):
         if not self.low < self.high or self.step <= 0:
-            raise ValueError(f"Slider {self.key}: {self.low} to {self.high} {self.unit} in steps of {self.step} "
-                             "must rise, by a step above zero.")
+            raise ValueError(
+                f"Slider {self.key}: {self.low} to {self.high} {self.unit} in steps of {self.step} "
+                "must rise, by a step above zero."
+            )
         self.check(self.default)
 
     def check(self, value: float) -> None:
@@ -78,11 +81,13 @@ class Slider:
     def build(self):
         """The control that holds the value, and the widgets shown for it: a labelled box, then the slider."""
         whole = all(isinstance(part, int) for part in (self.low, self.high, self.step, self.default))
-        box_type, slider_type = ((widgets.BoundedIntText, widgets.IntSlider) if whole
-                                 else (widgets.BoundedFloatText, widgets.FloatSlider))
+        box_type, slider_type = (
+            (widgets.BoundedIntText, widgets.IntSlider) if whole else (widgets.BoundedFloatText, widgets.FloatSlider)
+        )
         shared = {"value": self.default, "min": self.low, "max": self.high, "step": self.step}
-        box = box_type(description=self.full_label, style={"description_width": "20em"},
-                       layout={"width": "27em"}, **shared)
+        box = box_type(
+            description=self.full_label, style={"description_width": "20em"}, layout={"width": "27em"}, **shared
+        )
         slider = slider_type(readout=False, layout={"width": "15em"}, **shared)
         return slider, box, widgets.HBox([box, slider])
 
@@ -117,14 +122,21 @@ class Options:
         return f"{self.label} {names[value]}"
 
     def build(self):
-        chooser = widgets.Dropdown(options=list(self.options), value=self.default, description=self.label,
-                                   style={"description_width": "20em"}, layout={"width": "42em", "max_width": "100%"})
+        chooser = widgets.Dropdown(
+            options=list(self.options),
+            value=self.default,
+            description=self.label,
+            style={"description_width": "20em"},
+            layout={"width": "42em", "max_width": "100%"},
+        )
         return chooser, None, chooser
 
 
 def naming(controls: Sequence[Slider | Options]) -> widgets.HTML:
     """The invisible widget that names the slider handles and ties the picture to its describing sentence."""
     labels = [control.full_label for control in controls if isinstance(control, Slider)]
-    return widgets.HTML(f'<img alt="" width="0" height="0" src="{_BLANK}" '
-                        f'data-labels="{escape(json.dumps(labels))}" onload="{escape(_NAMING)}">',
-                        layout={"height": "0", "margin": "0"})
+    return widgets.HTML(
+        f'<img alt="" width="0" height="0" src="{_BLANK}" '
+        f'data-labels="{escape(json.dumps(labels))}" onload="{escape(_NAMING)}">',
+        layout={"height": "0", "margin": "0"},
+    )

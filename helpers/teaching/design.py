@@ -38,7 +38,7 @@ class Parameter:
                 value = read_quantity(answer, self.unit)
             except AnswerError as error:
                 raise AnswerError(f"{self.name} ({self.label}): {error} It may be {self.allowed}.") from None
-            slack = 1e-9 * (self.high - self.low)                    # 300 ms must pass a limit of 0.3 s
+            slack = 1e-9 * (self.high - self.low)  # 300 ms must pass a limit of 0.3 s
             if self.low - slack <= value <= self.high + slack:
                 return value
         shown = " ".join(map(clipped, answer)) if isinstance(answer, tuple) else answer
@@ -81,8 +81,10 @@ class Criterion:
     def __str__(self):
         digits = 3 if with_unit(self.measured, "") != with_unit(self.limit, "") else 5
         measured = "never" if self.measured == math.inf else with_unit(self.measured, self.unit, digits)
-        line = (f"{'passes' if self.passed else 'fails'}: {self.name} {measured}, "
-                f"{self.sense} {with_unit(self.limit, self.unit)}")
+        line = (
+            f"{'passes' if self.passed else 'fails'}: {self.name} {measured}, "
+            f"{self.sense} {with_unit(self.limit, self.unit)}"
+        )
         return line if self.passed or not self.advice else f"{line}. {self.advice}"
 
 
@@ -108,8 +110,7 @@ class Design(Exercise):
     def mark(self, answer, n):
         names = [p.name for p in self.parameters]
         if not isinstance(answer, dict) or set(answer) != set(names):
-            raise AnswerError(f"This exercise asks for {', '.join(names)}, each by its name, "
-                              f"as in {names[0]}='...'.")
+            raise AnswerError(f"This exercise asks for {', '.join(names)}, each by its name, as in {names[0]}='...'.")
         values = SimpleNamespace(**{p.name: p.read(answer[p.name]) for p in self.parameters})
         try:
             results = list(self.judge(values, n))

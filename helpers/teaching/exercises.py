@@ -15,8 +15,20 @@ from helpers.teaching.learner import Draw, Learner
 from helpers.teaching.units import LONGEST, AnswerError, clipped, plain, pretty, quoted, read_quantity, with_unit
 from helpers.teaching.verdict import Exercise, Verdict, check, written
 
-__all__ = ["Choice", "Criterion", "Design", "Draw", "Learner", "Misconception", "Numeric", "Parameter",
-           "ShortText", "Slip", "Verdict", "check"]
+__all__ = [
+    "Choice",
+    "Criterion",
+    "Design",
+    "Draw",
+    "Learner",
+    "Misconception",
+    "Numeric",
+    "Parameter",
+    "ShortText",
+    "Slip",
+    "Verdict",
+    "check",
+]
 
 
 LETTERS = string.ascii_lowercase  # of the options of a choice, whatever their names
@@ -33,11 +45,19 @@ class Slip:
 
 # Looked for when no named slip matches: (name, right value times this, what to say).
 _COMMON_SLIPS = (
-    ("factor 1000", (1e3, 1e-3), "Not yet: a factor of 1000 lies between your value and the right one; "
-                                 "look for milli or kilo."),
+    (
+        "factor 1000",
+        (1e3, 1e-3),
+        "Not yet: a factor of 1000 lies between your value and the right one; look for milli or kilo.",
+    ),
     ("sign", (-1.0,), "The size is right, but the sign is not: check which direction counts as positive."),
-    ("factor 2", (2.0, 0.5), "Not yet: a factor of two lies between your value and the right one; look for radius "
-                             "or diameter, amplitude or full range, one wheel or both, one part or all."))
+    (
+        "factor 2",
+        (2.0, 0.5),
+        "Not yet: a factor of two lies between your value and the right one; look for radius "
+        "or diameter, amplitude or full range, one wheel or both, one part or all.",
+    ),
+)
 
 
 @dataclass(frozen=True, kw_only=True, eq=False)
@@ -61,11 +81,15 @@ class Numeric(Exercise):
     def __post_init__(self):
         super().__post_init__()
         if len(self.hints) < 3 or len(self.slips) < 3:
-            raise ValueError(f"Exercise {self.key}: {len(self.hints)} hints and {len(self.slips)} slips are given; "
-                             "a numeric exercise needs at least three of each.")
+            raise ValueError(
+                f"Exercise {self.key}: {len(self.hints)} hints and {len(self.slips)} slips are given; "
+                "a numeric exercise needs at least three of each."
+            )
         if not (0 < self.tolerance <= 0.2 and 0 <= self.absolute < math.inf):
-            raise ValueError(f"Exercise {self.key}: tolerance {self.tolerance:g} must be above 0 and at most 0.2, "
-                             f"absolute tolerance {self.absolute:g} {self.unit} finite and not negative.")
+            raise ValueError(
+                f"Exercise {self.key}: tolerance {self.tolerance:g} must be above 0 and at most 0.2, "
+                f"absolute tolerance {self.absolute:g} {self.unit} finite and not negative."
+            )
 
     @property
     def how_to(self):
@@ -122,8 +146,10 @@ class Choice(Exercise):
     def __post_init__(self):
         super().__post_init__()
         if self.answer not in self.options or set(self.feedback) != set(self.options):
-            raise ValueError(f"Exercise {self.key}: answer {self.answer!r} must be one of the options "
-                             f"{', '.join(self.options)}, and each option needs its feedback.")
+            raise ValueError(
+                f"Exercise {self.key}: answer {self.answer!r} must be one of the options "
+                f"{', '.join(self.options)}, and each option needs its feedback."
+            )
 
     @property
     def how_to(self):
@@ -180,8 +206,9 @@ class ShortText(Exercise):
     def mark(self, answer, n):
         text, holds = answer if isinstance(answer, tuple) and len(answer) == 2 else (answer, "")
         if not isinstance(text, str):
-            raise AnswerError(f"{quoted(text)} is not a sentence: write one or two in quotes, and nothing else but "
-                              "holds=.")
+            raise AnswerError(
+                f"{quoted(text)} is not a sentence: write one or two in quotes, and nothing else but holds=."
+            )
         if sum(map(str.isalnum, text[:1000])) < 20:
             return Verdict(False, None, "That is too short to hold the reasons: write a full sentence.")
         if holds is None or holds is ... or not clipped(holds):
@@ -195,13 +222,20 @@ class ShortText(Exercise):
 
     def _comparison(self, n):
         looked_for = [f"{k}. {idea}" for k, idea in enumerate(self.ideas, 1)]
-        parts = ["Now compare it with the model answer.", "> " + written(self.model, n),
-                 "Which of these ideas does your text hold, in whatever words?", "\n".join(looked_for)]
+        parts = [
+            "Now compare it with the model answer.",
+            "> " + written(self.model, n),
+            "Which of these ideas does your text hold, in whatever words?",
+            "\n".join(looked_for),
+        ]
         if self.misconceptions:
-            parts += ["Look also whether it says something like one of these:",
-                      "\n".join(f"- *{wrong.said}* {wrong.feedback}" for wrong in self.misconceptions)]
-        parts.append(f"Put the numbers of the ideas that you find in it after `holds=`, {self._form}, and run the cell "
-                     "again.")
+            parts += [
+                "Look also whether it says something like one of these:",
+                "\n".join(f"- *{wrong.said}* {wrong.feedback}" for wrong in self.misconceptions),
+            ]
+        parts.append(
+            f"Put the numbers of the ideas that you find in it after `holds=`, {self._form}, and run the cell again."
+        )
         return "\n\n".join(parts)
 
     @property
@@ -215,8 +249,10 @@ class ShortText(Exercise):
             return set()
         if words and all(word in map(str, range(1, len(self.ideas) + 1)) for word in words):
             return set(map(int, words))
-        raise AnswerError(f"{quoted(holds)} cannot be used for holds: give the numbers of the ideas that you find, "
-                          f"1 to {len(self.ideas)}, {self._form}.")
+        raise AnswerError(
+            f"{quoted(holds)} cannot be used for holds: give the numbers of the ideas that you find, "
+            f"1 to {len(self.ideas)}, {self._form}."
+        )
 
     def worked(self, n):
         return written(self.model, n)

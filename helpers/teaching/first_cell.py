@@ -38,8 +38,12 @@ def names():
 def bound(source):
     """The names that a cell's imports and assignments bind."""
     nodes = list(ast.walk(ast.parse(source)))
-    imported = {alias.asname or alias.name.split(".")[0] for node in nodes
-                if isinstance(node, ast.Import | ast.ImportFrom) for alias in node.names}
+    imported = {
+        alias.asname or alias.name.split(".")[0]
+        for node in nodes
+        if isinstance(node, ast.Import | ast.ImportFrom)
+        for alias in node.names
+    }
     if "*" in imported:  # the vocabulary, read and not imported: a kernel may lack what it needs
         imported.remove("*")
         told = ast.parse((Path(__file__).parents[1] / "course.py").read_text("utf-8")).body

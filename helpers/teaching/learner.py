@@ -19,8 +19,10 @@ class Draw:
     def __post_init__(self):
         low, high, step = (Decimal(str(v)) for v in (self.low, self.high, self.step))
         if not (step > 0 and high > low and (high - low) % step == 0):
-            raise ValueError(f"Draw {self.name}: from {self.low} to {self.high} is not a whole number of "
-                             f"steps of {self.step}, which must be above 0.")
+            raise ValueError(
+                f"Draw {self.name}: from {self.low} to {self.high} is not a whole number of "
+                f"steps of {self.step}, which must be above 0."
+            )
 
     def value(self, number):
         """The value that a large non-negative integer picks; decimal arithmetic, so 0.3 stays 0.3."""

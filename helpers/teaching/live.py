@@ -3,6 +3,7 @@
 A key press costs one computation, one blit on a kept background, one PNG of few colours and one picture
 message. Plain ipywidgets throughout, nothing is printed, and what is saved is a still with its description.
 """
+
 from __future__ import annotations
 
 import asyncio
@@ -43,9 +44,19 @@ class LiveFigure(widgets.VBox):
     and `description` (what is shown; the sentence is also the picture's text alternative), and the `picture`.
     """
 
-    def __init__(self, *, name: str, sliders: Sequence[Slider | Options], compute: Callable, build: Callable,
-                 draw: Callable, read_out: Callable, describe: Callable, preview: Callable | None = None,
-                 size: tuple[float, float] = (9, 4)):
+    def __init__(
+        self,
+        *,
+        name: str,
+        sliders: Sequence[Slider | Options],
+        compute: Callable,
+        build: Callable,
+        draw: Callable,
+        read_out: Callable,
+        describe: Callable,
+        preview: Callable | None = None,
+        size: tuple[float, float] = (9, 4),
+    ):
         if len(sliders) > MOST_CONTROLS:
             raise ValueError(f"Figure {name} has {len(sliders)} controls; at most {MOST_CONTROLS} are allowed.")
         self.controls = {control.key: control for control in sliders}
@@ -57,8 +68,11 @@ class LiveFigure(widgets.VBox):
         built = {key: control.build() for key, control in self.controls.items()}
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
-        reset = widgets.Button(description="Reset", tooltip="Back to the values the figure started with",
-                               layout={"margin": "2px 0 4px 1em"})
+        reset = widgets.Button(
+            description="Reset",
+            tooltip="Back to the values the figure started with",
+            layout={"margin": "2px 0 4px 1em"},
+        )
         reset.on_click(lambda _: self.reset())
         self._image = widgets.Image(format="url", layout={"max_width": "100%", "height": "auto"})
         self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
@@ -191,7 +205,9 @@ class LiveFigure(widgets.VBox):
         settings = "; ".join(control.text(self.shown_values[key]) for key, control in self.controls.items())
         numbers = "; ".join(f"{label}: {text}" for label, text in self.numbers)
         curves = self.picture.curve_numbers()
-        bundle["text/plain"] = "\n".join([f"Figure {self.figure_name}: {settings}", numbers]
-                                         + ([f"Curves, root mean square: {curves}"] if curves else []))
+        bundle["text/plain"] = "\n".join(
+            [f"Figure {self.figure_name}: {settings}", numbers]
+            + ([f"Curves, root mean square: {curves}"] if curves else [])
+        )
         bundle["text/html"] = picture_html(self.picture.still(), self.description, f"{self.description} {numbers}.")
         return bundle

@@ -26,8 +26,10 @@ def open_workbook(number, learner="", class_code=""):
         raise PageError("This course needs Python 3.11 or newer: install it, then run 'python3 -m helpers start'.")
     missing = [name for name in REQUIRED if importlib.util.find_spec(name) is None]
     if missing:
-        raise PageError(f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
-                       "the course's folder: it installs what is missing and opens the page again.")
+        raise PageError(
+            f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
+            "the course's folder: it installs what is missing and opens the page again."
+        )
     before = kept.read()
     if str(learner).strip():
         kept.keep(learner=str(learner), class_code=str(class_code))
@@ -104,8 +106,13 @@ def _show(text):
 
 
 _HINTS = ("the idea", "the equation", "the next step")
-_KINDS = {"": "", "worked": " (worked example)", "gap": " (one gap to fill)", "blank": " (on your own)",
-          "open": " (open design)"}
+_KINDS = {
+    "": "",
+    "worked": " (worked example)",
+    "gap": " (one gap to fill)",
+    "blank": " (on your own)",
+    "open": " (open design)",
+}
 
 
 class Book:
@@ -130,8 +137,11 @@ class Book:
         """Show an exercise with the learner's own numbers, its hints and its worked solution folded away."""
         exercise = self._find(key)
         n = exercise.drawn(self.learner)
-        parts = [f"**{key}. {exercise.title}**{_KINDS[exercise.kind]}", written(exercise.question, n),
-                 _answer_form(exercise, n)]
+        parts = [
+            f"**{key}. {exercise.title}**{_KINDS[exercise.kind]}",
+            written(exercise.question, n),
+            _answer_form(exercise, n),
+        ]
         for k, hint in enumerate(exercise.hints):
             name = f": {_HINTS[k]}" if k < len(_HINTS) and isinstance(exercise, Numeric) else ""
             parts.append(folded(f"Hint {k + 1}{name}", written(hint, n)).text)
@@ -166,8 +176,16 @@ class Book:
         exercise, n = self._choice(key)
         self._predictions[key] = ""
         if choice in ("", None, ...):
-            _show("\n\n".join([f"**Predict. {exercise.title}**", written(exercise.question, n), _options(exercise, n),
-                               "No prediction yet: put a letter between the quotes and run the cell."]))
+            _show(
+                "\n\n".join(
+                    [
+                        f"**Predict. {exercise.title}**",
+                        written(exercise.question, n),
+                        _options(exercise, n),
+                        "No prediction yet: put a letter between the quotes and run the cell.",
+                    ]
+                )
+            )
             return
         try:
             option = exercise.option(choice, n)
@@ -201,20 +219,26 @@ class Book:
         given = {"choice": choice, "number": number, "unless": unless}
         open_still = [name for name, text in given.items() if not str(text).strip()]
         if open_still:
-            _show(f"**Your decision** is not complete: {', '.join(open_still)} "
-                  f"{'is' if len(open_still) == 1 else 'are'} still empty.")
+            _show(
+                f"**Your decision** is not complete: {', '.join(open_still)} "
+                f"{'is' if len(open_still) == 1 else 'are'} still empty."
+            )
             return
         said = {name: " ".join(str(text).split())[:LONGEST_TEXT] for name, text in given.items()}
         kept.keep(decisions=kept.read().get("decisions", {}) | {f"{self.number:02d}": said})
-        _show(f"**Your decision**: {said['choice']}. What decides it: {said['number']}. "
-              f"It would change if: {said['unless']}.")
+        _show(
+            f"**Your decision**: {said['choice']}. What decides it: {said['number']}. "
+            f"It would change if: {said['unless']}."
+        )
 
     def explain(self, key):
         """Go back to the prediction: what was right or wrong in it, and in the other answers."""
         exercise, n = self._choice(key)
         mine = self.prediction(key)
-        said, why = ({option: written(text, n) for option, text in texts.items()}
-                     for texts in (exercise.options, exercise.feedback))
+        said, why = (
+            {option: written(text, n) for option, text in texts.items()}
+            for texts in (exercise.options, exercise.feedback)
+        )
         told = {option: f"**{letter}** ({said[option]}): {why[option]}" for option, letter in n.letters.items()}
         others = [f"- {text}" for option, text in told.items() if option not in (mine, exercise.answer)]
         parts = [f"You predicted {told[mine]}"] if mine else []
@@ -243,9 +267,11 @@ class Book:
         marked = [key for key in keys if not isinstance(self.exercises[key], ShortText)]
         right = [key for key in marked if self._right.get(key)]
         still = [key for key in keys if key not in right and key not in self._found]
-        print(f"Right in this session: {', '.join(right) or 'none yet'} ({len(right)} of {len(marked)})."
-              + (f" In your own words: {'; '.join(self._found.values())}." if self._found else "")
-              + (f" Still open: {', '.join(still)}." if still else ""))
+        print(
+            f"Right in this session: {', '.join(right) or 'none yet'} ({len(right)} of {len(marked)})."
+            + (f" In your own words: {'; '.join(self._found.values())}." if self._found else "")
+            + (f" Still open: {', '.join(still)}." if still else "")
+        )
 
 
 def _options(exercise, n):
@@ -258,8 +284,7 @@ def _answer_form(exercise, n):
         return _options(exercise, n)
     if isinstance(exercise, Numeric):
         other = " itself" if exercise.as_asked else " or a unit that converts to it"
-        wanted = f"Answer in {pretty(exercise.unit)}{other}" if exercise.unit else (
-            "Answer with a plain number")
+        wanted = f"Answer in {pretty(exercise.unit)}{other}" if exercise.unit else ("Answer with a plain number")
         return f"{wanted}; {exercise.precision}."
     if isinstance(exercise, Design):
         rows = [f"| `{p.name}` | {p.label} | {p.allowed} |" for p in exercise.parameters]

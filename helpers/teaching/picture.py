@@ -1,4 +1,5 @@
 """A matplotlib figure drawn fast: a kept background, its moving artists blitted, a PNG of few colours."""
+
 from __future__ import annotations
 
 import struct
@@ -77,8 +78,13 @@ def encode_png(pixels: np.ndarray) -> bytes:
 
     header = struct.pack(">IIBBBBB", width, height, 8, 3, 0, 0, 0)
     packer = zlib.compressobj(1, zlib.DEFLATED, 15, 9, zlib.Z_RLE)
-    return (b"\x89PNG\r\n\x1a\n" + chunk(b"IHDR", header) + chunk(b"PLTE", palette[:kept].tobytes())
-            + chunk(b"IDAT", packer.compress(rows.data) + packer.flush()) + chunk(b"IEND", b""))
+    return (
+        b"\x89PNG\r\n\x1a\n"
+        + chunk(b"IHDR", header)
+        + chunk(b"PLTE", palette[:kept].tobytes())
+        + chunk(b"IDAT", packer.compress(rows.data) + packer.flush())
+        + chunk(b"IEND", b"")
+    )
 
 
 def _artists(held) -> Iterator[Artist]:

@@ -2,6 +2,7 @@
 
 Figures are made without pyplot: nothing global changes, and nothing shows by itself.
 """
+
 from __future__ import annotations
 
 import base64
@@ -22,11 +23,26 @@ from PIL import Image
 
 INK, FAINT = "#222222", "#767676"
 _LOOK = {
-    "figure.facecolor": "white", "axes.facecolor": "white", "font.family": "DejaVu Sans",
-    "font.size": 10, "axes.titlesize": 11, "axes.labelsize": 10, "axes.titlelocation": "left",
-    "text.color": INK, "axes.labelcolor": INK, "axes.edgecolor": FAINT, "xtick.color": INK, "ytick.color": INK,
-    "axes.grid": True, "grid.color": "#dddddd", "grid.linewidth": 0.6, "axes.axisbelow": True,
-    "axes.spines.top": False, "axes.spines.right": False, "lines.linewidth": 1.8, "hatch.linewidth": 0.6,
+    "figure.facecolor": "white",
+    "axes.facecolor": "white",
+    "font.family": "DejaVu Sans",
+    "font.size": 10,
+    "axes.titlesize": 11,
+    "axes.labelsize": 10,
+    "axes.titlelocation": "left",
+    "text.color": INK,
+    "axes.labelcolor": INK,
+    "axes.edgecolor": FAINT,
+    "xtick.color": INK,
+    "ytick.color": INK,
+    "axes.grid": True,
+    "grid.color": "#dddddd",
+    "grid.linewidth": 0.6,
+    "axes.axisbelow": True,
+    "axes.spines.top": False,
+    "axes.spines.right": False,
+    "lines.linewidth": 1.8,
+    "hatch.linewidth": 0.6,
 }
 
 
@@ -73,9 +89,16 @@ def new_figure(size: tuple[float, float] = (9, 4), rows: int = 1, columns: int =
 
 def label_line(ax: Axes, line: Line2D, text: str, x: float | None = None, above: bool = True) -> Text:
     """Write the curve's name on the curve, in its colour, at x (its right end without x)."""
-    label = ax.annotate(text, (0, 0), xytext=(0, 4 if above else -4), textcoords="offset points",
-                        ha="right" if x is None else "center", va="bottom" if above else "top",
-                        color=line.get_color(), path_effects=[withStroke(linewidth=3, foreground="white")])
+    label = ax.annotate(
+        text,
+        (0, 0),
+        xytext=(0, 4 if above else -4),
+        textcoords="offset points",
+        ha="right" if x is None else "center",
+        va="bottom" if above else "top",
+        color=line.get_color(),
+        path_effects=[withStroke(linewidth=3, foreground="white")],
+    )
     place_label(label, line, x)
     return label
 
@@ -106,8 +129,9 @@ def picture_html(png: bytes, alt: str, caption: str = "") -> str:
     """
     if not alt.strip():
         raise ValueError("A figure needs a text alternative: one sentence on what it shows.")
-    image = (f'<img alt="{escape(alt)}" style="max-width:100%" '
-             f'src="data:image/png;base64,{base64.b64encode(png).decode()}">')
+    image = (
+        f'<img alt="{escape(alt)}" style="max-width:100%" src="data:image/png;base64,{base64.b64encode(png).decode()}">'
+    )
     return f"<figure>{image}<figcaption>{escape(caption)}</figcaption></figure>" if caption else image
 
 
@@ -171,16 +195,33 @@ def mass(ax: Axes, x: float, y: float, width: float, height: float, text: str = 
 
 def ground(ax: Axes, x0: float, x1: float, y: float, depth: float = 0.15) -> Line2D:
     """The ground line from x0 to x1, hatched below."""
-    ax.add_patch(Rectangle((x0, y - depth), x1 - x0, depth, facecolor="none", edgecolor=FAINT, hatch="////",
-                           linewidth=0))
+    ax.add_patch(
+        Rectangle((x0, y - depth), x1 - x0, depth, facecolor="none", edgecolor=FAINT, hatch="////", linewidth=0)
+    )
     return ax.plot([x0, x1], [y, y], color=INK, linewidth=1.5)[0]
 
 
-def arrow(ax: Axes, start: tuple[float, float], end: tuple[float, float], text: str = "", colour: str = INK,
-          side: str = "right") -> FancyArrowPatch:
+def arrow(
+    ax: Axes,
+    start: tuple[float, float],
+    end: tuple[float, float],
+    text: str = "",
+    colour: str = INK,
+    side: str = "right",
+) -> FancyArrowPatch:
     """A force or a coordinate: an arrow from start to end, its name beside its head on the given side."""
-    patch = ax.add_patch(FancyArrowPatch(start, end, arrowstyle="-|>", mutation_scale=14, shrinkA=0, shrinkB=0,
-                                         linewidth=1.8, color=colour))
-    ax.annotate(text, end, xytext=(6 if side == "right" else -6, 0), textcoords="offset points", va="center",
-                ha="left" if side == "right" else "right", color=colour)
+    patch = ax.add_patch(
+        FancyArrowPatch(
+            start, end, arrowstyle="-|>", mutation_scale=14, shrinkA=0, shrinkB=0, linewidth=1.8, color=colour
+        )
+    )
+    ax.annotate(
+        text,
+        end,
+        xytext=(6 if side == "right" else -6, 0),
+        textcoords="offset points",
+        va="center",
+        ha="left" if side == "right" else "right",
+        color=colour,
+    )
     return patch

@@ -16,16 +16,26 @@ LONGEST = 80  # characters of a number with its unit
 _RAISED = str.maketrans("0123456789-", "⁰¹²³⁴⁵⁶⁷⁸⁹⁻")
 _LOWERED = str.maketrans("⁰¹²³⁴⁵⁶⁷⁸⁹⁻⁺", "0123456789-+")
 _SIGNS = str.maketrans("−–·⋅∙×∕⁄", "--****//")
-_ANSWER = re.compile(r"(?:[^\W\d]\w{0,11}\s?[=≈]|[≈~])?\s?"                    # an optional "f ="
-                     r"([+-]?\s?(?:\d{1,3}(?: \d{3})++(?!\d)|\d++)?(?:[.,]\d++)*+\.?(?:[eE][+-]?\d++)?)"
-                     r"(?:\s?[*x]\s?10\s?(?:\^|\*\*)\s?([+-]?\d++))?\s?(.*)")
+_ANSWER = re.compile(
+    r"(?:[^\W\d]\w{0,11}\s?[=≈]|[≈~])?\s?"  # an optional "f ="
+    r"([+-]?\s?(?:\d{1,3}(?: \d{3})++(?!\d)|\d++)?(?:[.,]\d++)*+\.?(?:[eE][+-]?\d++)?)"
+    r"(?:\s?[*x]\s?10\s?(?:\^|\*\*)\s?([+-]?\d++))?\s?(.*)"
+)
 # Only names with one-digit powers, and 1 over something, reach the units library, which would work out a tower of
 # powers or of digits for ever.
 _UNIT = re.compile(r"(?:[^\W\d]++(?:(?:\^|\*\*)-?\d)?|[°%]|1(?= ?/)|[*/() ])*+")
 # What a plain number may count.
 _COUNTED = {word + s for word in ("cell", "move", "piece", "setting", "step", "sample", "event") for s in ("", "s")}
-_SPELLINGS = {"hz": "Hz", "khz": "kHz", "Nm": "N*m", "kNm": "kN*m", "Ns": "N*s", "kNs": "kN*s", "rev": "turn",
-              "kmh": "km/h"}
+_SPELLINGS = {
+    "hz": "Hz",
+    "khz": "kHz",
+    "Nm": "N*m",
+    "kNm": "kN*m",
+    "Ns": "N*s",
+    "kNs": "kN*s",
+    "rev": "turn",
+    "kmh": "km/h",
+}
 
 
 class AnswerError(ValueError):
@@ -91,7 +101,7 @@ def with_unit(value, unit, digits=3):
 def _parse_unit(text):
     """A unit of the library for a `plain` text; AnswerError if it is none."""
     tidy = re.sub(r" ?(\^|\*\*) ?", r"\1", text) if len(text) <= LONGEST else "?"
-    tidy = re.sub(r"(?<![\w^*])([^\W\d]++)(-?\d)\b", r"\1^\2", tidy)           # m/s2, s-1
+    tidy = re.sub(r"(?<![\w^*])([^\W\d]++)(-?\d)\b", r"\1^\2", tidy)  # m/s2, s-1
     tidy = re.sub(r"[^\W\d_]++", lambda m: _SPELLINGS.get(m[0], m[0]), tidy)
     if len(tidy) <= LONGEST and _UNIT.fullmatch(tidy):
         try:
@@ -106,14 +116,17 @@ def _number(token, power, text):
     decimals = re.match(r"\d*", decimals)[0]
     if "," in token:
         if token.count(",") > 1 or "." in token or (len(decimals) == 3 and whole.strip("+- ") not in ("", "0")):
-            raise AnswerError(f"In {quoted(text)} the comma may part thousands or decimals: "
-                              "write 1200 or 1.2, with a point and without a comma.")
+            raise AnswerError(
+                f"In {quoted(text)} the comma may part thousands or decimals: "
+                "write 1200 or 1.2, with a point and without a comma."
+            )
         token = token.replace(",", ".")
     try:
         return float(token.replace(" ", "")) * 10.0 ** int(power or 0)
     except (ValueError, OverflowError):
-        raise AnswerError(f"There is no number that can be read in {quoted(text)}; "
-                          "write one like 2.3 or 1.2e3.") from None
+        raise AnswerError(
+            f"There is no number that can be read in {quoted(text)}; write one like 2.3 or 1.2e3."
+        ) from None
 
 
 def _parted(answer):

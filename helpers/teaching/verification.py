@@ -18,14 +18,16 @@ def verify(exercise, learner, others=100):
     """
     crowd = [learner] + [Learner(f"learner {k}", learner.class_code, learner.workbook) for k in range(others)]
     if isinstance(exercise, Design):
-        crowd = crowd[:1 + min(others, 3)]  # each one runs the model
+        crowd = crowd[: 1 + min(others, 3)]  # each one runs the model
     rules = {Numeric: _numeric, Choice: _choice, ShortText: _short_text, Design: _design}[type(exercise)]
     found = {}
     for one in crowd:
         for problem in [*_texts(exercise, one), *rules(exercise, one)]:
             found.setdefault(problem, one.name)
-    return [f"{exercise.key}: {problem} (first seen with the numbers of {name or 'the demo learner'})"
-            for problem, name in found.items()]
+    return [
+        f"{exercise.key}: {problem} (first seen with the numbers of {name or 'the demo learner'})"
+        for problem, name in found.items()
+    ]
 
 
 def _texts(exercise, learner):
@@ -108,7 +110,9 @@ def _design(exercise, learner):
     verdict = check(exercise, written(exercise.passing, exercise.drawn(learner)), learner)
     if not verdict.correct:
         yield f"the design given as passing does not pass: {verdict.message}"
-    corners = [{p.name: p.options[end] if p.options else ((p.low, p.high)[end], p.unit) for p in exercise.parameters}
-               for end in (0, -1)]
+    corners = [
+        {p.name: p.options[end] if p.options else ((p.low, p.high)[end], p.unit) for p in exercise.parameters}
+        for end in (0, -1)
+    ]
     if all(check(exercise, corner, learner).correct for corner in corners):
         yield "both ends of the ranges pass, so nothing has to be designed"

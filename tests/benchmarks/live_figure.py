@@ -5,6 +5,7 @@
 The same four lines of 2000 points at 900 x 400 pixels three ways, driven in turns in headless Chromium. The
 canvas has no axes and no text: the floor, most of which is the way to the kernel and back.
 """
+
 import shutil
 import statistics
 import sys
@@ -47,8 +48,11 @@ CLOCK = """() => {
 def press(page, way: str, number: int) -> float:
     """Milliseconds from one press of an arrow key on the way's slider to its painted picture."""
     ready(page, number).focus()
-    page.evaluate("""way => { window.wanted = way;
-                               window.answered = new Promise(done => { window.answer = done; }); }""", way)
+    page.evaluate(
+        """way => { window.wanted = way;
+                               window.answered = new Promise(done => { window.answer = done; }); }""",
+        way,
+    )
     page.keyboard.press("ArrowRight")
     time = page.evaluate("() => window.answered")
     page.wait_for_timeout(300)  # until what this press left to do is done
@@ -95,7 +99,7 @@ def main(presses: int) -> None:
         times = {way: [] for way in WAYS}
         for turn in range(presses + 3):  # the first three warm up
             order = list(enumerate(WAYS))
-            for number, way in order[turn % 3:] + order[:turn % 3]:
+            for number, way in order[turn % 3 :] + order[: turn % 3]:
                 time = press(page, way, number)
                 if turn >= 3:
                     times[way].append(time)
@@ -110,11 +114,15 @@ def report(times: dict, drags: list) -> None:
     print(f"{'way':26} {'median':>9} {'quarter':>9} {'three q.':>9} {'x floor':>8} {'x interact':>11}")
     for way, name in WAYS.items():
         low, _, high = statistics.quantiles(times[way], n=4)
-        print(f"{name:26} {medians[way]:6.1f} ms {low:6.1f} ms {high:6.1f} ms "
-              f"{medians[way] / medians['canvas']:8.2f} {medians[way] / medians['interact']:11.2f}")
+        print(
+            f"{name:26} {medians[way]:6.1f} ms {low:6.1f} ms {high:6.1f} ms "
+            f"{medians[way] / medians['canvas']:8.2f} {medians[way] / medians['interact']:11.2f}"
+        )
     last = [time for time, _ in drags]
-    print(f"Dragging: last picture {statistics.median(last):.0f} ms after the last move (at most {max(last):.0f} ms), "
-          f"at most {max(count for _, count in drags)} pictures after it.")
+    print(
+        f"Dragging: last picture {statistics.median(last):.0f} ms after the last move (at most {max(last):.0f} ms), "
+        f"at most {max(count for _, count in drags)} pictures after it."
+    )
 
 
 if __name__ == "__main__":

@@ -1,4 +1,5 @@
 """The three ways that live_figure.py measures: one computation, three pictures of it."""
+
 from types import SimpleNamespace
 
 import anywidget
@@ -35,8 +36,11 @@ def draw(lines, result):
 
 
 def numbers(result):
-    return [("lowest travel", f"{result.travel.min():.4g} mm"), ("last travel", f"{result.travel[0, -1]:.4g} mm"),
-            ("mean", f"{result.travel.mean():.4g} mm")]
+    return [
+        ("lowest travel", f"{result.travel.min():.4g} mm"),
+        ("last travel", f"{result.travel[0, -1]:.4g} mm"),
+        ("mean", f"{result.travel.mean():.4g} mm"),
+    ]
 
 
 def sentence(values, result):
@@ -44,9 +48,15 @@ def sentence(values, result):
 
 
 def live():
-    return LiveFigure(name="swings", sliders=[Slider("ratio", "damping ratio", 0.02, 0.98, 0.01, 0.05)],
-                      compute=lambda ratio: SimpleNamespace(travel=swings(ratio)), build=build, draw=draw,
-                      read_out=numbers, describe=sentence)
+    return LiveFigure(
+        name="swings",
+        sliders=[Slider("ratio", "damping ratio", 0.02, 0.98, 0.01, 0.05)],
+        compute=lambda ratio: SimpleNamespace(travel=swings(ratio)),
+        build=build,
+        draw=draw,
+        read_out=numbers,
+        describe=sentence,
+    )
 
 
 def interact():

@@ -5,6 +5,7 @@
 The workbook's own figure in a JupyterLab of its own, driven in headless Chromium: the step's height by arrow key. What
 is measured is the last picture that a press brings, and how long the map takes without a browser.
 """
+
 import shutil
 import statistics
 import sys
@@ -67,8 +68,10 @@ def without_browser(changes: int) -> list[float]:
 
 
 def main(presses: int) -> None:
-    for words, times in (("computed and drawn", without_browser(presses)), ("key press to last picture",
-                                                                          in_browser(presses))):
+    for words, times in (
+        ("computed and drawn", without_browser(presses)),
+        ("key press to last picture", in_browser(presses)),
+    ):
         print(f"{words}: median {statistics.median(times):.0f} ms, {min(times):.0f} to {max(times):.0f} ms")
 
 

@@ -1,4 +1,5 @@
 """Fixtures of the browser tests: a JupyterLab of our own and the system's Chromium, driven by Playwright."""
+
 import os
 from pathlib import Path
 
@@ -53,7 +54,9 @@ def open_workbook(page, lab):
 @pytest.fixture
 def screenshot(page, tmp_path):
     """screenshot("name") writes a picture into SCREENSHOTS, where that is set, or into the test's folder."""
+
     def take(name):
         folder = os.environ.get("SCREENSHOTS") or tmp_path
         page.screenshot(path=f"{folder}/{name}.png")
+
     return take

@@ -1,4 +1,5 @@
 """A small live figure: the free vibration of a damped oscillator, as the browser tests show it."""
+
 from types import SimpleNamespace
 
 import numpy as np
@@ -19,8 +20,13 @@ def swing(ratio, frequency, start):
 
 def build(figure, first):
     ax = figure.subplots()
-    ax.set(xlim=(0, 4), ylim=(-22, 22), xlabel="time (s)", ylabel="travel (mm)",
-           title="More damping lets it swing less often")
+    ax.set(
+        xlim=(0, 4),
+        ylim=(-22, 22),
+        xlabel="time (s)",
+        ylabel="travel (mm)",
+        title="More damping lets it swing less often",
+    )
     ax.plot(TIME, first.travel_mm, **plots.GHOST)
     line = ax.plot(TIME, first.travel_mm, **plots.STYLES["active"].line())[0]
     return SimpleNamespace(line=line, name=plots.label_line(ax, line, "travel", x=0.7))
@@ -34,10 +40,17 @@ def draw(artists, result):
 def demo():
     return LiveFigure(
         name="swing",
-        sliders=[Slider("ratio", "damping ratio", 0.05, 0.95, 0.05, 0.35),
-                 Slider("frequency", "natural frequency", 0.5, 3.0, 0.1, 1.5, "Hz"),
-                 Options("start", "released at", [("10 mm", 10), ("20 mm", 20)], 20)],
-        compute=swing, build=build, draw=draw,
+        sliders=[
+            Slider("ratio", "damping ratio", 0.05, 0.95, 0.05, 0.35),
+            Slider("frequency", "natural frequency", 0.5, 3.0, 0.1, 1.5, "Hz"),
+            Options("start", "released at", [("10 mm", 10), ("20 mm", 20)], 20),
+        ],
+        compute=swing,
+        build=build,
+        draw=draw,
         read_out=lambda result: [("lowest travel", f"{result.lowest_mm:.4g} mm"), ("highest travel", "20 mm")],
-        describe=lambda values, result: (f"At a damping ratio of {values['ratio']:.2f} the travel falls to "
-                                         f"{result.lowest_mm:.3g} mm before it settles."))
+        describe=lambda values, result: (
+            f"At a damping ratio of {values['ratio']:.2f} the travel falls to "
+            f"{result.lowest_mm:.3g} mm before it settles."
+        ),
+    )

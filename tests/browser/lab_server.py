@@ -1,4 +1,5 @@
 """A JupyterLab of our own for the browser tests and benchmarks, and the page that drives it."""
+
 from __future__ import annotations
 
 import json
@@ -18,12 +19,21 @@ from pathlib import Path
 import nbformat
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser")
-CHROMIUM_OPTIONS = ["--no-sandbox", "--disable-gpu", "--disable-quic", "--no-first-run",
-                    "--disable-background-networking", "--disable-component-update", "--disable-sync"]
+CHROMIUM_OPTIONS = [
+    "--no-sandbox",
+    "--disable-gpu",
+    "--disable-quic",
+    "--no-first-run",
+    "--disable-background-networking",
+    "--disable-component-update",
+    "--disable-sync",
+]
 LAB_CONFIG = Path(__file__).parents[2] / "helpers" / "commands" / "lab_config.py"
 # Every cell stays in the document, so that all prompts can be read; the launcher's news question stays away.
-SETTINGS = {"notebook-extension/tracker": {"windowingMode": "none"},
-            "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False}}
+SETTINGS = {
+    "notebook-extension/tracker": {"windowingMode": "none"},
+    "apputils-extension/notification": {"fetchNews": "false", "checkForUpdates": False},
+}
 
 
 @dataclass(frozen=True)
@@ -37,8 +47,9 @@ class LabServer:
 
     def ask(self, resource: str, method: str = "GET"):
         """The answer of Jupyter's REST interface, None where it has no body."""
-        request = urllib.request.Request(f"{self.address}/api/{resource}", method=method,
-                                         headers={"Authorization": f"token {self.token}"})
+        request = urllib.request.Request(
+            f"{self.address}/api/{resource}", method=method, headers={"Authorization": f"token {self.token}"}
+        )
         with urllib.request.urlopen(request, timeout=10) as answer:
             return json.loads(answer.read() or "null")
 
@@ -50,8 +61,14 @@ def lab_server(root: Path, scratch: Path, patience: float = 60):
         path = scratch / "settings" / "@jupyterlab" / f"{name}.jupyterlab-settings"
         path.parent.mkdir(parents=True, exist_ok=True)
         path.write_text(json.dumps(content))
-    folders = {"JUPYTER_CONFIG_DIR": "config", "JUPYTER_DATA_DIR": "data", "JUPYTER_RUNTIME_DIR": "runtime",
-               "JUPYTERLAB_SETTINGS_DIR": "settings", "JUPYTERLAB_WORKSPACES_DIR": "spaces", "IPYTHONDIR": "ipython"}
+    folders = {
+        "JUPYTER_CONFIG_DIR": "config",
+        "JUPYTER_DATA_DIR": "data",
+        "JUPYTER_RUNTIME_DIR": "runtime",
+        "JUPYTERLAB_SETTINGS_DIR": "settings",
+        "JUPYTERLAB_WORKSPACES_DIR": "spaces",
+        "IPYTHONDIR": "ipython",
+    }
     environment = os.environ | {key: str(scratch / folder) for key, folder in folders.items()}
     environment.pop("JUPYTER_TOKEN", None)
     with socket.socket() as probe:
@@ -62,10 +79,23 @@ def lab_server(root: Path, scratch: Path, patience: float = 60):
     marker.write_text("ours")
     with (scratch / "lab.log").open("w") as log:
         process = subprocess.Popen(
-            [sys.executable, "-m", "jupyterlab", "--no-browser", "--allow-root", "--ServerApp.ip=127.0.0.1",
-             f"--ServerApp.port={port}", "--ServerApp.port_retries=0", f"--ServerApp.root_dir={root}",
-             f"--IdentityProvider.token={server.token}", f"--config={LAB_CONFIG}"],
-            env=environment, stdout=log, stderr=subprocess.STDOUT)
+            [
+                sys.executable,
+                "-m",
+                "jupyterlab",
+                "--no-browser",
+                "--allow-root",
+                "--ServerApp.ip=127.0.0.1",
+                f"--ServerApp.port={port}",
+                "--ServerApp.port_retries=0",
+                f"--ServerApp.root_dir={root}",
+                f"--IdentityProvider.token={server.token}",
+                f"--config={LAB_CONFIG}",
+            ],
+            env=environment,
+            stdout=log,
+            stderr=subprocess.STDOUT,
+        )
         try:
             _wait_until_ours(server, marker.name, process, patience)
             yield server
@@ -109,8 +139,10 @@ class Workbook:
 
     @property
     def code_cells(self) -> int:
-        return sum(cell.cell_type == "code" and bool(cell.source.strip())
-                   for cell in nbformat.read(self.path, as_version=4).cells)
+        return sum(
+            cell.cell_type == "code" and bool(cell.source.strip())
+            for cell in nbformat.read(self.path, as_version=4).cells
+        )
 
     def menu(self, menu: str, item: str) -> None:
         """Choose a command of the menu bar."""

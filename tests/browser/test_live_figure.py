@@ -1,4 +1,5 @@
 """The live figure in a real JupyterLab: by keyboard, with its names, and as a still without a kernel."""
+
 import shutil
 from pathlib import Path
 
@@ -21,9 +22,11 @@ def swing(lab, page, open_workbook):
 
 
 def shown(page) -> dict:
-    return {"picture": page.locator(".live-picture").get_attribute("src"),
-            "sentence": page.locator(".live-sentence").inner_text().strip(),
-            "box": page.get_by_label("damping ratio").first.input_value()}
+    return {
+        "picture": page.locator(".live-picture").get_attribute("src"),
+        "sentence": page.locator(".live-sentence").inner_text().strip(),
+        "box": page.get_by_label("damping ratio").first.input_value(),
+    }
 
 
 def press(page, key, wait_for):

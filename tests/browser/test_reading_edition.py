@@ -65,7 +65,7 @@ def test_prints_to_pdf(edition, browser):
 @pytest.mark.parametrize("policy", [True, False])
 def test_a_hostile_notebook_runs_and_loads_nothing(browser, tmp_path, policy):
     """With and without the page's policy: the allow-list alone must do. Every part is clicked as well."""
-    page, = export.export([write_hostile(tmp_path)], tmp_path / "out")
+    (page,) = export.export([write_hostile(tmp_path)], tmp_path / "out")
     if not policy:
         text = page.read_text("utf-8")
         page.write_text(text.replace("http-equiv", "data-off"), "utf-8")

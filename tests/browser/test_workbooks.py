@@ -56,8 +56,10 @@ def test_the_first_workbook_from_start_to_a_checked_answer(workbook, page, scree
     before = figure.locator(".live-sentence").inner_text()
     for _ in range(12):
         slider.press("ArrowRight")
-    page.wait_for_function("([sentence, before]) => sentence.innerText !== before",
-                           arg=[figure.locator(".live-sentence").element_handle(), before])
+    page.wait_for_function(
+        "([sentence, before]) => sentence.innerText !== before",
+        arg=[figure.locator(".live-sentence").element_handle(), before],
+    )
     screenshot("workbook-00-live")
     exercise = exercises_of(0)["E3"]
     n = exercise.drawn(Learner("", "", 0))

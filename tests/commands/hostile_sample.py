@@ -31,7 +31,7 @@ HTML = [
     "<button formaction='javascript:window.ran=true'>press</button>",
     "<meta http-equiv='refresh' content='0;url=https://evil.example/'><base href='https://evil.example/'>",
     "<link rel='stylesheet' href='https://evil.example/x.css'><style>@import 'https://evil.example/x.css';</style>",
-    "<p style=\"background:url(https://evil.example/a.png)\">styled</p>",
+    '<p style="background:url(https://evil.example/a.png)">styled</p>',
     "<p style='color:red&#x3b background:image-set(\"https://evil.example/a.png\" 1x)'>styled</p>",
     "<p style='position:fixed;inset:0;text-align:right'>styled</p>",
     "<img src='https://evil.example/a.png' alt='elsewhere'><img src='//evil.example/a.png' alt='elsewhere too'>",
@@ -61,7 +61,7 @@ FILES = [
 DOT = base64.b64decode(
     "iVBORw0KGgoAAAANSUhEUgAAAAEAAAABCAYAAAAfFcSJAAAADUlEQVR42mNk+M9QDwADhgGAWjR9awAAAABJRU5ErkJggg=="
 )
-TITLE = "# A *title* <script>window.ran=true</script> & \"more\" <img src=x onerror=window.ran=true>"
+TITLE = '# A *title* <script>window.ran=true</script> & "more" <img src=x onerror=window.ran=true>'
 DRAWING = f"<svg xmlns='http://www.w3.org/2000/svg' onload='{RUN}'><script>{RUN}</script><circle r='5'/></svg>"
 SECRET = "root-only-words"
 
@@ -93,15 +93,15 @@ def write_hostile(root):
         *(new_raw_cell(piece, metadata={"raw_mimetype": "text/html"}) for piece in pieces),
         new_code_cell("'</pre><script>window.ran=true</script>'", execution_count=1, outputs=outputs(pieces)),
     ]
-    cells[1].metadata["tags"] = ["\"><script>window.ran=true</script>"]
-    language = {"name": "\"><script>window.ran=true</script>"}
+    cells[1].metadata["tags"] = ['"><script>window.ran=true</script>']
+    language = {"name": '"><script>window.ran=true</script>'}
     nbformat.write(new_notebook(cells=cells, metadata={"language_info": language}), folder / "00-hostile.ipynb")
     return folder / "00-hostile.ipynb"
 
 
 def outputs(pieces):
     """The same from a cell's output, in each form that one may have."""
-    alt = {"image/png": {"alt": "\"><script>window.ran=true</script>", "width": "1\" onload=\"window.ran=true"}}
+    alt = {"image/png": {"alt": '"><script>window.ran=true</script>', "width": '1" onload="window.ran=true'}}
     script = {"application/javascript": RUN, "text/plain": "in words"}
     view = {"application/vnd.jupyter.widget-view+json": {"model_id": "</script><script>window.ran=true</script>"}}
     return [
@@ -109,7 +109,7 @@ def outputs(pieces):
         *(new_output("display_data", {"text/markdown": piece}) for piece in pieces),
         *(new_output("display_data", {"text/latex": piece}) for piece in HTML),
         new_output("display_data", {"image/svg+xml": DRAWING}),
-        new_output("display_data", {"image/png": "AA\" onerror=\"window.ran=true"}, metadata=alt),
+        new_output("display_data", {"image/png": 'AA" onerror="window.ran=true'}, metadata=alt),
         new_output("display_data", script),
         new_output("display_data", view | {"text/plain": "a widget"}),
         new_output("stream", text=HTML[0] + "\x1b[31m<img src=x onerror=window.ran=true>\x1b[0m"),

@@ -116,7 +116,7 @@ def test_own_markup_is_left_as_it_is(tmp_path):
         '<svg viewBox="0 0 9 9" role="img" aria-label="a spring"><path d="M0 0" stroke="#000"></path></svg>',
         '<math display="block"><mfrac><mi mathvariant="normal">a</mi><mo stretchy="false">(</mo></mfrac></math>',
         '<table class="dataframe"><tbody><tr><td style="text-align: right;">5 &lt; 6 &amp; 7</td></tr></tbody></table>',
-        '<details open><summary>Hint</summary><p>a &nbsp;b</p></details>',
+        "<details open><summary>Hint</summary><p>a &nbsp;b</p></details>",
     ):
         assert clean(kept, Course(tmp_path, [])) == kept
 

@@ -15,7 +15,7 @@ LAYERS = ("models", "control", "simulation", "teaching")
 TOP = {"README.md", "DEVELOPERS.md", "requirements.txt", "workbooks", "helpers", "tests", "figures"}
 SHOWN_ONLY_IN_TEACHING = {"matplotlib", "ipywidgets", "IPython", "PIL"}
 # A page's pictures, its exercises and a test file each hold one subject that does not part well.
-MODULE_LINES = {"helpers": 300, "workbooks": 450, "tests": 450}
+MODULE_LINES = {"helpers": 300, "workbooks": 460, "tests": 450}
 HELPERS_LINES = 12_700  # the four layers; less once no page needs the old ways beside the new
 LAYER_MODULES = [path for layer in LAYERS for path in sorted((ROOT / "helpers" / layer).glob("*.py"))]
 
@@ -109,4 +109,10 @@ def test_lint():
         [sys.executable, "-m", "ruff", "check", "--no-cache", "--output-format", "concise", "."],
         cwd=ROOT, capture_output=True, text=True,
     )  # fmt: skip
+    assert checked.returncode == 0, checked.stdout + checked.stderr
+
+
+def test_the_formatter_would_change_nothing():
+    told = [sys.executable, "-m", "ruff", "format", "--no-cache", "--check", "."]
+    checked = subprocess.run(told, cwd=ROOT, capture_output=True, text=True)
     assert checked.returncode == 0, checked.stdout + checked.stderr

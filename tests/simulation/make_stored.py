@@ -1,6 +1,6 @@
 """Run by hand: search again what `calmest_fixed` and `best_history` keep for the course's machines on its loop.
 
-    .venv/bin/python tests/simulation/make_stored.py          # a few minutes
+.venv/bin/python tests/simulation/make_stored.py          # a few minutes
 """
 
 import json

@@ -20,8 +20,14 @@ def verdicts(root):
     """For each odd answer, what the check says of it for each exercise, from a process that a hang cannot hold."""
     program = Path(__file__).with_name("odd_answers.py")
     try:
-        run = subprocess.run([sys.executable, "-X", "utf8", program], capture_output=True, encoding="utf-8",
-                             env=os.environ | {"PYTHONPATH": str(root)}, timeout=WATCHDOG, check=False)
+        run = subprocess.run(
+            [sys.executable, "-X", "utf8", program],
+            capture_output=True,
+            encoding="utf-8",
+            env=os.environ | {"PYTHONPATH": str(root)},
+            timeout=WATCHDOG,
+            check=False,
+        )
     except subprocess.TimeoutExpired as stopped:
         done = (stopped.stdout or b"").count(b"\n")
         pytest.fail(f"the judgement of {odd_answers()[done]!r} hangs")

@@ -21,8 +21,10 @@ def four(key):
     return choice(key=key, options=FOUR, feedback={option: f"because of {option}" for option in FOUR}, answer="b")
 
 
-@pytest.mark.parametrize("key, learner", [("E5", lambda k: Learner(f"learner {k}", "S26", 3)),
-                                          ("P", lambda k: Learner("Ada", f"class {k}", 3))])
+@pytest.mark.parametrize(
+    "key, learner",
+    [("E5", lambda k: Learner(f"learner {k}", "S26", 3)), ("P", lambda k: Learner("Ada", f"class {k}", 3))],
+)
 def test_every_letter_is_right_about_equally_often(key, learner):
     right = [four(key).drawn(learner(k)).letters["b"] for k in range(200)]
     # chi-squared with 3 degrees of freedom: 16.27 is passed by chance once in a thousand (standard table)
@@ -46,8 +48,10 @@ def test_a_class_votes_by_letter_and_answers_exercises_each_for_themselves():
 
 
 def test_the_demo_learner_cannot_guess_the_key_of_a_prediction_from_its_place():
-    keys = [exercises_of(number)["P"].drawn(Learner("", "", number)).letters[exercises_of(number)["P"].answer]
-            for number in NUMBERS]
+    keys = [
+        exercises_of(number)["P"].drawn(Learner("", "", number)).letters[exercises_of(number)["P"].answer]
+        for number in NUMBERS
+    ]
     assert max(keys.count(letter) for letter in keys) <= 0.4 * len(keys) and set(keys) == set("abcd"), keys
 
 
@@ -55,8 +59,10 @@ def test_the_demo_learner_cannot_guess_the_key_of_a_prediction_from_its_place():
 @pytest.mark.parametrize("number", NUMBERS)
 def test_page_check_and_answer_key_mean_the_same_by_a_letter(number, person, capsys):
     book = open_workbook(number, *person)
-    key = {row["exercise"]: row["answer"] for row in csv.DictReader(io.StringIO(
-        answer_key(number, [person[0]], person[1])))}
+    key = {
+        row["exercise"]: row["answer"]
+        for row in csv.DictReader(io.StringIO(answer_key(number, [person[0]], person[1])))
+    }
     for name, exercise in exercises_of(number).items():
         if not isinstance(exercise, Choice):
             continue

@@ -1,4 +1,5 @@
 """The live figure without a browser: what it computes, draws, says, saves, and how it takes errors."""
+
 import asyncio
 import base64
 import io
@@ -33,11 +34,20 @@ def draw(artists, result):
 
 
 def make(compute=swing, sliders=None, **more):
-    sliders = sliders or [Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3),
-                          Slider("frequency", "natural frequency", 1, 3, 1, 2, "Hz")]
-    return LiveFigure(name="swing", sliders=sliders, compute=compute, build=build, draw=draw,
-                      read_out=lambda result: [("lowest", float(result.travel.min())), ("unit", "mm")],
-                      describe=lambda values, result: f"It falls to {result.travel.min():.3f} <mm>.", **more)
+    sliders = sliders or [
+        Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3),
+        Slider("frequency", "natural frequency", 1, 3, 1, 2, "Hz"),
+    ]
+    return LiveFigure(
+        name="swing",
+        sliders=sliders,
+        compute=compute,
+        build=build,
+        draw=draw,
+        read_out=lambda result: [("lowest", float(result.travel.min())), ("unit", "mm")],
+        describe=lambda values, result: f"It falls to {result.travel.min():.3f} <mm>.",
+        **more,
+    )
 
 
 def pixels(figure):
@@ -192,8 +202,10 @@ def test_controls_say_what_is_wrong_with_their_limits():
 
 
 def test_options_choose_by_value_and_read_by_name():
-    sliders = [Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3),
-               Options("frequency", "wheel", [("light", 3), ("heavy", 1)], 1)]
+    sliders = [
+        Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3),
+        Options("frequency", "wheel", [("light", 3), ("heavy", 1)], 1),
+    ]
     figure = make(sliders=sliders)
     figure._inputs["frequency"].value = 3
     assert figure.values == {"ratio": 0.3, "frequency": 3}

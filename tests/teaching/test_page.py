@@ -19,7 +19,7 @@ from helpers.teaching.course import PageError
 from helpers.teaching.exercises import Learner, check
 from helpers.teaching.page import open_workbook
 
-CONTENT = '''
+CONTENT = """
 from helpers.teaching.exercises import Choice, Criterion, Design, Draw, Numeric, Parameter, ShortText, Slip
 
 EXERCISES = [
@@ -40,7 +40,7 @@ EXERCISES = [
            parameters=[Parameter("ratio", "damping ratio", 0, 2)], passing={"ratio": "0.4"},
            judge=lambda v, n: [Criterion("overshoot", 1 - v.ratio, 0.7)]),
 ]
-'''
+"""
 
 
 @pytest.fixture
@@ -76,7 +76,8 @@ def test_the_ready_line_names_version_and_learner_and_nothing_of_the_machine(mak
     assert capsys.readouterr().out.splitlines() == [
         f"Workbook 71, helpers {__version__}: ready. Your numbers are drawn for the demo learner.",
         f"Workbook 71, helpers {__version__}: ready. Your numbers are drawn for Ada Tarn, class code S26.",
-        "The questions below show your numbers once their cells have run: choose Run > Run All Cells."]
+        "The questions below show your numbers once their cells have run: choose Run > Run All Cells.",
+    ]
 
 
 @pytest.mark.parametrize("number", [72, -1, "1", None, 1.0])
@@ -99,8 +100,14 @@ def test_missing_packages_and_an_old_python_say_what_to_do(make, monkeypatch):
 def test_the_workbooks_are_found_from_elsewhere(tmp_path):
     """A notebook may run from any working directory: the source tree tells where the workbooks are."""
     code = "from helpers.teaching.course import workbooks_folder; print((workbooks_folder() / 'exercises').is_dir())"
-    run = subprocess.run([sys.executable, "-c", code], cwd=tmp_path, capture_output=True, text=True,
-                         env=os.environ | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p)}, check=False)
+    run = subprocess.run(
+        [sys.executable, "-c", code],
+        cwd=tmp_path,
+        capture_output=True,
+        text=True,
+        env=os.environ | {"PYTHONPATH": os.pathsep.join(p for p in sys.path if p)},
+        check=False,
+    )
     assert run.stdout.strip() == "True", run.stderr
 
 
@@ -112,15 +119,22 @@ def test_an_exercise_shows_question_and_folds_hints_and_solution(book, shown):
     visible, *folded = text.split("<details><summary>")
     assert "Answer in N or a unit that converts to it; right within 2 %." in visible
     assert [part.split("</summary>")[0] for part in folded] == [
-        "Hint 1: the idea", "Hint 2: the equation", "Hint 3: the next step", "Worked solution with your numbers"]
+        "Hint 1: the idea",
+        "Hint 2: the equation",
+        "Hint 3: the next step",
+        "Worked solution with your numbers",
+    ]
     assert f"{n.mass * 9.81:.4g} N" in folded[-1] and f"{n.mass * 9.81:.4g}" not in "".join([visible, *folded[:-1]])
     # Markdown inside the fold is rendered only after an empty line (CommonMark 0.31, HTML blocks)
     assert all("</summary>\n\n" in part and "\n\n</details>" in part for part in folded)
 
 
 def test_each_kind_of_exercise_says_what_it_wants(book, shown):
-    for key, says in [("P", "- **a**: It harms\n- **b**: It helps"), ("E2", "your instructor reads them"),
-                      ("E3", "| `ratio` | damping ratio | 0 to 2 |")]:
+    for key, says in [
+        ("P", "- **a**: It harms\n- **b**: It helps"),
+        ("E2", "your instructor reads them"),
+        ("E3", "| `ratio` | damping ratio | 0 to 2 |"),
+    ]:
         book.recall(key)
         assert says in shown.readouterr().out
 
@@ -141,12 +155,14 @@ def test_as_shipped_the_answer_cells_say_what_to_put(book, shown):
     book.answer("E1", ...)
     book.answer("E1")
     assert shown.readouterr().out.splitlines() == 2 * [
-        "**E1** No answer yet: put a number with its unit between the quotes, for example 0.5 N."]
+        "**E1** No answer yet: put a number with its unit between the quotes, for example 0.5 N."
+    ]
     book.answer("E3", ratio=...)
     book.answer("P", "")
     assert shown.readouterr().out.splitlines() == [
         "**E3** No answer yet: put a value with its unit between each pair of quotes: ratio (damping ratio), 0 to 2.",
-        "**P** No answer yet: put one letter between the quotes: a, b, c."]
+        "**P** No answer yet: put one letter between the quotes: a, b, c.",
+    ]
 
 
 def test_a_prediction_is_kept_and_explained(book, shown):
@@ -157,9 +173,11 @@ def test_a_prediction_is_kept_and_explained(book, shown):
     assert shown.readouterr().out == "Your prediction is **b**: It helps\n" and book.prediction("P") == "a"
     book.explain("P")
     text = shown.readouterr().out
-    order = [text.index("You predicted **b** (It helps): near $\\omega_0$ only"),
-             text.index("- **a** (It harms): far above"),
-             text.index("What the model shows is **c** (It depends): the frequency decides")]
+    order = [
+        text.index("You predicted **b** (It helps): near $\\omega_0$ only"),
+        text.index("- **a** (It harms): far above"),
+        text.index("What the model shows is **c** (It depends): the frequency decides"),
+    ]
     assert order[0] < order[2] < order[1]
     book.predict("P", "z")
     assert "`z` is not one of the letters a, b, c." in shown.readouterr().out and book.prediction("P") == ""
@@ -168,8 +186,7 @@ def test_a_prediction_is_kept_and_explained(book, shown):
 def test_explain_works_without_a_prediction_and_for_a_right_one(book, shown):
     book.explain("P")
     folded = (
-        "You made no prediction.\n\n<details><summary>What the model shows</summary>"
-        "\n\nWhat the model shows is **c**"
+        "You made no prediction.\n\n<details><summary>What the model shows</summary>\n\nWhat the model shows is **c**"
     )
     assert shown.readouterr().out.startswith(folded)
     book.predict("P", "c")
@@ -178,9 +195,16 @@ def test_explain_works_without_a_prediction_and_for_a_right_one(book, shown):
     assert "You predicted **c**" in text and "What the model shows" not in text
 
 
-@pytest.mark.parametrize("call", [
-    lambda b: b.exercise("E9"), lambda b: b.answer("E9", "1 N"), lambda b: b.prediction("E9"),
-    lambda b: b.predict("E1", "a"), lambda b: b.explain("E9")])
+@pytest.mark.parametrize(
+    "call",
+    [
+        lambda b: b.exercise("E9"),
+        lambda b: b.answer("E9", "1 N"),
+        lambda b: b.prediction("E9"),
+        lambda b: b.predict("E1", "a"),
+        lambda b: b.explain("E9"),
+    ],
+)
 def test_an_unknown_key_is_one_sentence(book, call):
     with pytest.raises(PageError, match="There is no exercise 'E9' here: the keys are P, E1, E2, E3|no options"):
         call(book)
@@ -201,7 +225,8 @@ def test_progress_keeps_what_was_right_once(book, shown):
     assert told.endswith("**E2** No answer yet: put a sentence or two between the triple quotes.\n")
     book.progress()
     assert shown.readouterr().out == (
-        "Right in this session: E3 (1 of 2). In your own words: E2, 1 of 2 ideas by your own count. Still open: E1.\n")
+        "Right in this session: E3 (1 of 2). In your own words: E2, 1 of 2 ideas by your own count. Still open: E1.\n"
+    )
 
 
 def test_a_source_that_all_share_is_said_once(book, shown):
@@ -243,9 +268,11 @@ def test_a_fold_takes_words_and_tables():
 def test_the_answer_key_gives_each_learner_the_right_answer(make, capsys):
     rows = list(csv.DictReader(io.StringIO(answer_key(71, ["Ada", "Bo, the second"], "S26"))))
     assert [(row["learner"], row["exercise"]) for row in rows] == [
-        (name, key) for name in ("Ada", "Bo, the second") for key in ("P", "E1", "E2", "E3")]
+        (name, key) for name in ("Ada", "Bo, the second") for key in ("P", "E1", "E2", "E3")
+    ]
     assert rows[2]["answer"] == (
-        "Its work becomes heat in the oil. Ideas: (1) Its force does work. (2) That work becomes heat.")
+        "Its work becomes heat in the oil. Ideas: (1) Its force does work. (2) That work becomes heat."
+    )
     assert rows[3]["answer"] == "ratio=0.4"
     for row in rows[1::4]:
         mass = int(row["numbers"].removeprefix("mass="))

@@ -1,4 +1,5 @@
 """The look of the figures, held to published measures; the still; the sketches' primitives."""
+
 import itertools
 
 import matplotlib

@@ -81,8 +81,14 @@ def _limits(n):
 
 def _judge(values, n):
     quiet, hard, closing = (1e3 * time for time in _chosen(n, values.pilot, values.feed, values.power))
-    empties = [PilotedValve(replace(POPPET, diameter=1e-3 * n.seat), replace(PILOT, diameter=1e-3 * values.pilot),
-                            feed=hole(1e-3 * values.feed, 1e-3)).opening_time(bar * BAR) for bar in (n.low, n.high)]
+    empties = [
+        PilotedValve(
+            replace(POPPET, diameter=1e-3 * n.seat),
+            replace(PILOT, diameter=1e-3 * values.pilot),
+            feed=hole(1e-3 * values.feed, 1e-3),
+        ).opening_time(bar * BAR)
+        for bar in (n.low, n.high)
+    ]
     drain = "The chamber never empties: the feed hole lets in as much as the pilot lets out, or more."
     limits = _limits(n)
     return [

@@ -1,6 +1,5 @@
 """Pictures and tables of workbook 00: the Fell loop, the three families, and the comparison on all of it."""
 
-
 import numpy as np
 from IPython.display import display
 
@@ -102,8 +101,13 @@ def signs_sketch():
     arrow(ax, (0.75, 2.55), (0.75, 1.95), "$f$", PALETTE["mode_switching"], "left")
     arrow(ax, (1.0, 1.45), (1.0, 2.05), "$f$", PALETTE["mode_switching"], "left")
     ax.text(4.3, 2.5, "travel $x = z_s - z_u$\nrebound positive", va="center")
-    ax.text(4.3, 1.7, "$f > 0$ in rebound:\nbody pulled down,\nwheel pulled up", va="center",
-            color=PALETTE["mode_switching"])
+    ax.text(
+        4.3,
+        1.7,
+        "$f > 0$ in rebound:\nbody pulled down,\nwheel pulled up",
+        va="center",
+        color=PALETTE["mode_switching"],
+    )
     ax.text(4.3, 0.8, "tyre deflection $z_u - z_r$", va="center")
     alt = (
         "Sketch: a body on a spring and a damper above a wheel, the wheel on a tyre spring on the ground. Heights of "
@@ -135,8 +139,13 @@ def reach_sketch(vehicle=TRAIL_BIKE):
     axes[0].set_ylabel("damper force $f$ (N)")
     axes[1].text(0.0, 900.0, "any force, until the\nmotor or the stroke ends", ha="center", fontsize=8.5)
     axes[2].text(-0.95, 900.0, "never here:\nit would need\npower", fontsize=8.5)
-    axes[3].annotate("lockout", (0.2, float(vehicle.lockout_curve.force(0.2))), (-0.95, 1150.0), fontsize=8.5,
-                     arrowprops={"arrowstyle": "-", "color": GHOST["color"]})
+    axes[3].annotate(
+        "lockout",
+        (0.2, float(vehicle.lockout_curve.force(0.2))),
+        (-0.95, 1150.0),
+        fontsize=8.5,
+        arrowprops={"arrowstyle": "-", "color": GHOST["color"]},
+    )
     axes[3].text(0.45, 60.0, "open", fontsize=8.5)
     alt = (
         "Four diagrams of damper force against suspension speed. Plain damper: one line through zero. Active: the "
@@ -359,8 +368,16 @@ def card_figure():
         values = [rides("bike", section)[key][1].comfort for section in SECTIONS]
         ax.plot(values, range(3), **STYLES[key].points())
         above = key in ("active", "plain")
-        ax.annotate(name, (values[0], 0), xytext=(0, 10 if above else -10), textcoords="offset points", fontsize=9,
-                    color=PALETTE[key], ha="center", va="bottom" if above else "top")
+        ax.annotate(
+            name,
+            (values[0], 0),
+            xytext=(0, 10 if above else -10),
+            textcoords="offset points",
+            fontsize=9,
+            color=PALETTE[key],
+            ha="center",
+            va="bottom" if above else "top",
+        )
     ax.set_yticks(range(3), SECTIONS)
     ax.set(
         xlim=(0.0, None), ylim=(2.4, -0.7), xlabel="vibration, weighted rms (m/s²)",

@@ -76,8 +76,12 @@ def _numbers(ridden):
 def _measured(vehicle, ground):
     """The numbers of what is shown for comparison."""
     c, rival = STRENGTH * vehicle.damping, course.calmest_fixed(vehicle, ground)
-    cases = {"plain damper": (vehicle.plain(), None), "calmest fixed damper": (rival, None),
-             "actuator": (vehicle, course.ActiveSkyhook(c)), "skyhook at the start": (vehicle, course.Skyhook(c))}
+    cases = {
+        "plain damper": (vehicle.plain(), None),
+        "calmest fixed damper": (rival, None),
+        "actuator": (vehicle, course.ActiveSkyhook(c)),
+        "skyhook at the start": (vehicle, course.Skyhook(c)),
+    }
     return {name: _numbers(course.ride(machine, ground, law)) for name, (machine, law) in cases.items()}
 
 

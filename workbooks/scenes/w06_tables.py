@@ -166,8 +166,7 @@ def budget_table():
     for key, vehicle in FLEET.items():
         for height in HEIGHTS:
             cells = [
-                " / ".join(_budget(numbers.budget(key, height, speed, a)) for a in (0.0, THRESHOLD))
-                for speed in PACES
+                " / ".join(_budget(numbers.budget(key, height, speed, a)) for a in (0.0, THRESHOLD)) for speed in PACES
             ]
             rows.append((f"{vehicle.name}, {1e3 * height:.0f} mm", *cells))
     return table(("machine, step", *(f"{speed:g} m/s" for speed in PACES)), rows)

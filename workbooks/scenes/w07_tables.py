@@ -24,9 +24,7 @@ CLIMB = replace(RULE, hold=0.4)
 EARLIER = replace(CLIMB, lead=0.1)
 AT_ONCE = replace(RULE, lead=1.0, hold=0.6)  # 390 ms ahead there, as soon as the latency allows: no speed is needed
 # A machine whose fork no sensor speaks to: it stays locked.
-CARS = HALF_CARS | {
-    "fork locked": replace(BIKE, front=BIKE.front.changed(open_curve=BIKE.front.lockout_curve))
-}
+CARS = HALF_CARS | {"fork locked": replace(BIKE, front=BIKE.front.changed(open_curve=BIKE.front.lockout_curve))}
 ROOT_AT = 1.5  # m along the profile
 LOOPS = range(8, 14)  # seeds: loop 8 is the team's own, the others are laid out by the same rules
 OPEN, LOCKED, FORK_OPEN = (0.0, 0.0), (1.0, 1.0), (0.0, 1.0)
@@ -193,8 +191,14 @@ def nulls_table():
             if output == "bounce":
                 cells.append(f"{size / together:.2f}")
         rows.append((f"{speed:.0f}", *cells))
-    heads = ("speed (m/s)", "first bounce null (Hz)", "least bounce of the bike (Hz)",
-             "least bounce / bounce with both wheels at once", "first pitch null (Hz)", "least pitch of the bike (Hz)")
+    heads = (
+        "speed (m/s)",
+        "first bounce null (Hz)",
+        "least bounce of the bike (Hz)",
+        "least bounce / bounce with both wheels at once",
+        "first pitch null (Hz)",
+        "least pitch of the bike (Hz)",
+    )
     return folded(
         "Formula and machine at three speeds (optional)", table(heads, rows),
         "They agree within 4 %. They are not equal, and a fifth to a quarter of the bounce is left, because front and "

@@ -320,8 +320,10 @@ def card_figure():
         grams, millimetres = 1e3 * (valve.mass + COIL.mass), 1e3 * valve.stroke
         speeding = numbers.inertia(valve.mass + COIL.mass, valve.stroke, numbers.QUICKLY)
         pull = float(numbers.pull(POWER, 0.0, valve.stroke))
-        for level, text, colour in ((pull, f"coil: {pull:.0f} N\nover {millimetres:g} mm", ORANGE),
-                                    (speeding, f"mass: {speeding:.1f} N\nfor {grams:.3g} g", FAINT)):
+        for level, text, colour in (
+            (pull, f"coil: {pull:.0f} N\nover {millimetres:g} mm", ORANGE),
+            (speeding, f"mass: {speeding:.1f} N\nfor {grams:.3g} g", FAINT),
+        ):
             ax.plot([start, end], [level, level], color=colour, linewidth=1.3)
             ax.text(end + 0.04, level, text, color=colour, va="center", fontsize=9, path_effects=HALO)  # fmt: skip
     ax.set(yscale="log", xlim=(-0.5, 4.0), ylim=(0.1, 1500.0), ylabel="force to start (N)",

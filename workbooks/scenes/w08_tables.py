@@ -69,8 +69,12 @@ def _left(milliseconds):
 
 def step_table():
     """Every step that is felt: the time left for the valve, and when it is half open as the pressure goes on rising."""
-    offers = {"piloted, 10 W (ms)": ("piloted valve", POWER), "piloted, 50 W (ms)": ("piloted valve", STRONGER),
-              "spool, 10 W (ms)": ("balanced spool", POWER), "spool, 50 W (ms)": ("balanced spool", STRONGER)}
+    offers = {
+        "piloted, 10 W (ms)": ("piloted valve", POWER),
+        "piloted, 50 W (ms)": ("piloted valve", STRONGER),
+        "spool, 10 W (ms)": ("balanced spool", POWER),
+        "spool, 50 W (ms)": ("balanced spool", STRONGER),
+    }
 
     def rows(steps, heads):
         found = []

@@ -161,17 +161,19 @@ def hours_figure(prediction=""):
         for offer, row in ROWS.items():
             left.plot(result["hours"][offer][1], row, "o", markerfacecolor="none", markersize=13, **GHOST)
             look = _look(offer)
-            held[offer] = left.plot([1.0, 1.0], [row, row], color=look["color"], linewidth=5, alpha=0.45,
-                                    solid_capstyle="butt")[0]
+            held[offer] = left.plot(
+                [1.0, 1.0], [row, row], color=look["color"], linewidth=5, alpha=0.45, solid_capstyle="butt"
+            )[0]
             held[f"{offer} dot"] = left.plot(1.0, row, linestyle="none", markersize=8, **look)[0]
-            held[f"{offer} text"] = left.text(0.0078, row + 0.26, "", color=look["color"], va="bottom", fontsize=9,
-                                              bbox=PAPER)
-        held["of"] = right.text(0.43, INPUTS - 0.05, "", va="bottom", fontsize=9, fontweight="bold",
-                                path_effects=CLEAR)
+            held[f"{offer} text"] = left.text(
+                0.0078, row + 0.26, "", color=look["color"], va="bottom", fontsize=9, bbox=PAPER
+            )
+        held["of"] = right.text(0.43, INPUTS - 0.05, "", va="bottom", fontsize=9, fontweight="bold", path_effects=CLEAR)
         held["none"] = right.text(0.46, INPUTS / 2, "", va="center", fontsize=9, bbox=PAPER)
         for k in range(INPUTS):
-            held[f"bar {k}"] = right.plot([1.0, 1.0], [k, k], color=PALETTE["plain"], linewidth=7,
-                                          solid_capstyle="butt")[0]
+            held[f"bar {k}"] = right.plot(
+                [1.0, 1.0], [k, k], color=PALETTE["plain"], linewidth=7, solid_capstyle="butt"
+            )[0]
             held[f"name {k}"] = right.text(0.43, k + 0.2, "", va="bottom", fontsize=9, path_effects=CLEAR)
         if prediction:
             at, words = PREDICTED[prediction]

@@ -116,9 +116,11 @@ def shares_table():
     long = [needed("skyhook", power_of("skyhook", LONG_SCREW, part, **likely), part) for part in (None, "descent")]
     told = table(["share of the descent needed", "on all round the loop: 5 / 50 / 95 %",
                   "on for the descent alone: 5 / 50 / 95 %"], rows)  # fmt: skip
-    return Shown(f"For the comfort law ({mass:.1f} + {pedals:.1f} − {climb:.1f})/{descent:.1f} = "
-                 f"{needed('comfort', drawing('comfort').quantile(0.5)):.0f} %.\n\n{told.text}\n\nWith "
-                 f"{LONG_SCREW:.0f} N/√W the skyhook motor would need {long[0]:.0f} % and {long[1]:.0f} %.")
+    return Shown(
+        f"For the comfort law ({mass:.1f} + {pedals:.1f} − {climb:.1f})/{descent:.1f} = "
+        f"{needed('comfort', drawing('comfort').quantile(0.5)):.0f} %.\n\n{told.text}\n\nWith "
+        f"{LONG_SCREW:.0f} N/√W the skyhook motor would need {long[0]:.0f} % and {long[1]:.0f} %."
+    )
 
 
 def decision_table():

@@ -136,9 +136,18 @@ def by_expression():
     pack, found = half_kilogram(), {}
     for offer in OFFERS:
         d = duty(offer)
-        known = {P_0: _always(d) + pack.leak, w: d.wheels, n: d.actuation_rate, E_1: d.per_actuation, P_h: d.holding,
-                 sigma: d.holding_share, S: d.supplied, eta: d.efficiency, q: pack.cell.usable,
-                 E: pack.energy / JOULES_PER_WH}
+        known = {
+            P_0: _always(d) + pack.leak,
+            w: d.wheels,
+            n: d.actuation_rate,
+            E_1: d.per_actuation,
+            P_h: d.holding,
+            sigma: d.holding_share,
+            S: d.supplied,
+            eta: d.efficiency,
+            q: pack.cell.usable,
+            E: pack.energy / JOULES_PER_WH,
+        }
         found[offer] = float(DRAW.subs(known)), float(HOURS.subs(known))
         assert math.isclose(found[offer][0], d.power + pack.leak, rel_tol=1e-9)
         assert math.isclose(found[offer][1], hours_per_charge(pack, d), rel_tol=1e-9)
@@ -189,8 +198,10 @@ def move_energy_table():
                   "to hold, 20 bar (mW)"], rows)  # fmt: skip
     move, pack = Solenoid().move(POPPET, 20 * BAR, 50.0), half_kilogram()
     with_it = replace(duty("switch"), per_actuation=move.energy, holding=move.holding_power)
-    return Shown(f"{told.text}\n\nWith the poppet at 20 bar the mode switch draws {with_it.power:.2f} W: "
-                 f"{hours_per_charge(pack, with_it):.0f} h from half a kilogram of new lithium-ion cells.")
+    return Shown(
+        f"{told.text}\n\nWith the poppet at 20 bar the mode switch draws {with_it.power:.2f} W: "
+        f"{hours_per_charge(pack, with_it):.0f} h from half a kilogram of new lithium-ion cells."
+    )
 
 
 def moves_table():
@@ -226,8 +237,16 @@ def returns_table():
     for offer in MOTORS:
         d, heat = duty(offer), 2.0 * windings(offer)
         back = d.wheels * d.efficiency * d.returned
-        columns.append([f"{d.supplied:.1f}", f"{d.returned:.1f}", f"{over_the_loop(offer, 'force'):.0f} N",
-                        f"{heat:.1f}", f"{d.power + heat:.1f}", f"{d.power + heat - back:.1f}"])
+        columns.append(
+            [
+                f"{d.supplied:.1f}",
+                f"{d.returned:.1f}",
+                f"{over_the_loop(offer, 'force'):.0f} N",
+                f"{heat:.1f}",
+                f"{d.power + heat:.1f}",
+                f"{d.power + heat - back:.1f}",
+            ]
+        )
     d, heat = duty("skyhook"), 2.0 * windings("skyhook")
     stored = f"returns stored at {100 * d.efficiency:.0f} %"
     names = ["one motor puts in", "one motor takes out", "one motor's force, root mean square", "both: windings",
@@ -252,8 +271,10 @@ def four_draws_table():
     told = table(["draw (W)", "point", "with windings", "median", "cautious"], rows)
     day = RIDER_ALL_DAY["healthy person"]
     share = 100.0 * drawing("comfort").quantile(0.5) / day
-    return Shown(f"{told.text}\n\nA healthy person keeps up {day:.0f} W at the pedals for eight hours (Malewicki 1983, "
-                 f"as reprinted); the comfort law's median is {share:.0f} % of that.")
+    return Shown(
+        f"{told.text}\n\nA healthy person keeps up {day:.0f} W at the pedals for eight hours (Malewicki 1983, "
+        f"as reprinted); the comfort law's median is {share:.0f} % of that."
+    )
 
 
 def range_table():
@@ -269,8 +290,10 @@ def range_table():
     told = table(["offer", "hours, the point", "hours: 5 / 50 / 95 %", "moves them most (hours)"], rows)
     most = [power_of(offer, LONG_SCREW) for offer in MOTORS]
     hours = pack.usable() / most[0] / HOUR
-    return Shown(f"{told.text}\n\nWith {LONG_SCREW:.0f} N/√W, below the range, the skyhook pair draws {most[0]:.0f} W: "
-                 f"{hours:.2f} h from new cells. The comfort-law pair draws {most[1]:.0f} W.")
+    return Shown(
+        f"{told.text}\n\nWith {LONG_SCREW:.0f} N/√W, below the range, the skyhook pair draws {most[0]:.0f} W: "
+        f"{hours:.2f} h from new cells. The comfort-law pair draws {most[1]:.0f} W."
+    )
 
 
 def ranges_table():
@@ -343,9 +366,17 @@ def peak_table():
     pack, rows = half_kilogram(), []
     limit = 0.5 * pack.count * pack.cell.voltage * pack.cell.max_current
     for offer in MOTORS:
-        pushes, stores, heats = zip(*((largest_push(offer, seed), buffer_energy(offer, limit, seed),
-                                       (max(felt(offer, section, seed=seed).most_force for section in SECTIONS)
-                                        / MOTOR_CONSTANT) ** 2) for seed in (COURSE, *OTHERS)), strict=True)
+        pushes, stores, heats = zip(
+            *(
+                (
+                    largest_push(offer, seed),
+                    buffer_energy(offer, limit, seed),
+                    (max(felt(offer, section, seed=seed).most_force for section in SECTIONS) / MOTOR_CONSTANT) ** 2,
+                )
+                for seed in (COURSE, *OTHERS)
+            ),
+            strict=True,
+        )
         cells = [pack_for(pack.cell, 1.0, push).mass for push in pushes]
         rows.append([OFFERS[offer], *(f"{min(told):.0f} to {max(told):.0f}" for told in
                                                           (pushes, stores, heats)),
@@ -387,8 +418,10 @@ def heat_table():
     total = damper_heat(TRAIL_BIKE.plain(), "C", speed)
     told = table(["damper, one wheel", "class C, formula (W)", "class C, ridden (W)", "washboard (W)",
                   "loop: climb / traverse / descent (W)"], rows)  # fmt: skip
-    return Shown(f"At {speed:g} m/s with a tyre of {1e-3 * tyre:g} kN/m: π²·0.1²·{road:g}·10⁻⁶·{speed:g}·{tyre:g} = "
-                 f"{total:.1f} W.\n\n{told.text}")
+    return Shown(
+        f"At {speed:g} m/s with a tyre of {1e-3 * tyre:g} kN/m: π²·0.1²·{road:g}·10⁻⁶·{speed:g}·{tyre:g} = "
+        f"{total:.1f} W.\n\n{told.text}"
+    )
 
 
 def recovery_table():

@@ -23,8 +23,13 @@ class Count(Parameter):
 
 
 def _duty(n, hold):
-    return replace(ELECTRONICS["mode_switching"], wheels=2, per_actuation=n.energy, holding=0.01,
-                   actuation_rate=moves_a_second(hold))
+    return replace(
+        ELECTRONICS["mode_switching"],
+        wheels=2,
+        per_actuation=n.energy,
+        holding=0.01,
+        actuation_rate=moves_a_second(hold),
+    )
 
 
 def _state(n, cell):
