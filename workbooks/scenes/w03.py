@@ -14,6 +14,12 @@ from helpers.teaching.plots import FAINT, INK, PALETTE, STYLES, new_figure, stil
 ACTIVE, SEMI, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_switching"]
 PREDICTED = {"none": 0.0, "quarter": 0.25, "half": 0.5, "nearly all": 0.95}  # of the gain that an option says is kept
 STRENGTH = 2.0  # of every skyhook of the page, over the machine's plain coefficient
+GRID, MOMENTS = np.linspace(-1.0, 1.0, 81), 350  # m/s; dots of a ride
+LAWS = {
+    "skyhook": course.Skyhook, "active skyhook": course.ActiveSkyhook, "groundhook": course.Groundhook,
+    "two-state skyhook": lambda c: course.TwoStateSkyhook(0.0, min(c / 10_000.0, 1.0)),
+    "acceleration-driven": lambda c: course.AccelerationDriven(0.0, min(c / 2000.0, 1.0)),
+}  # fmt: skip
 
 
 @style()
@@ -59,14 +65,6 @@ def reach_figure(ridden, coefficient, shown=900):
                          "% of the wanted forces shown lie in that region.")  # fmt: skip
 
 
-GRID, MOMENTS = np.linspace(-1.0, 1.0, 81), 350  # m/s; dots of a ride
-LAWS = {
-    "skyhook": course.Skyhook, "active skyhook": course.ActiveSkyhook, "groundhook": course.Groundhook,
-    "two-state skyhook": lambda c: course.TwoStateSkyhook(0.0, min(c / 10_000.0, 1.0)),
-    "acceleration-driven": lambda c: course.AccelerationDriven(0.0, min(c / 2000.0, 1.0)),
-}  # fmt: skip
-
-
 def _numbers(ridden):
     """What is kept of a ride: load variation, vibration, dose, time off the ground and strokes."""
     return np.array([ridden.tyre_load_variation, ridden.vibration, ridden.dose, ridden.off_ground, ridden.strokes])
@@ -77,11 +75,9 @@ def _measured(vehicle, ground):
     """The numbers of what is shown for comparison."""
     c, rival = STRENGTH * vehicle.damping, course.calmest_fixed(vehicle, ground)
     cases = {
-        "plain damper": (vehicle.plain(), None),
-        "calmest fixed damper": (rival, None),
-        "actuator": (vehicle, course.ActiveSkyhook(c)),
-        "skyhook at the start": (vehicle, course.Skyhook(c)),
-    }
+        "plain damper": (vehicle.plain(), None), "calmest fixed damper": (rival, None),
+        "actuator": (vehicle, course.ActiveSkyhook(c)), "skyhook at the start": (vehicle, course.Skyhook(c)),
+    }  # fmt: skip
     return {name: _numbers(course.ride(machine, ground, law)) for name, (machine, law) in cases.items()}
 
 
