@@ -15,6 +15,17 @@ class Spring(Checked):
     share: float = quantity("sag over travel", "", 0.0, 1.0, default=0.3)
 
 
+def test_a_quiet_quantity_is_in_the_table_once_it_says_something():
+    @dataclass(frozen=True)
+    class Lever(Checked):
+        ratio: float = quantity("lever ratio", "", 1.0, 5.0)
+        play: float = quantity("play", "m", 0.0, 0.01, default=0.0, quiet=True)
+
+    assert [row.name for row in table(Lever(2.0))] == ["ratio"]
+    assert [row.name for row in table(Lever(2.0), "play")] == ["play"]
+    assert [row.name for row in table(Lever(2.0, 0.001))] == ["ratio", "play"]
+
+
 def test_values_become_floats_and_both_ends_are_allowed():
     spring = Spring("front", 500, 1)
     assert (spring.rate, spring.share) == (500.0, 1.0)
