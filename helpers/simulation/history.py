@@ -17,6 +17,7 @@ import numpy as np
 from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
 from helpers.models.compiled import njit
+from helpers.models.pedalling import Pedalling
 from helpers.simulation.calmest import key_of
 from helpers.simulation.kernel import packed_vehicle
 from helpers.simulation.riding import RideError
@@ -41,7 +42,7 @@ def _side(curve, speed):
 
 
 @njit(cache=True, inline="always", error_model="numpy")
-def _rates(v, soft, firm, zs, vs, zu, vu, road, u):
+def _rates(v, soft, firm, zs, vs, zu, vu, road, push, u):
     """Accelerations of body and wheel, and slopes: of spring, tyre, damper, and of its force with the valve."""
     squeeze, speed = zu - zs, vs - vu
     left = 1.0 - min(squeeze * v[7], 0.95)
@@ -59,26 +60,29 @@ def _rates(v, soft, firm, zs, vs, zu, vu, road, u):
     rubbing = 0.0 if abs(slide) >= 1.0 else v[8] * 1.5 * (1.0 - slide * slide) / FRICTION_SPEED
     damper = open_force + u * (firm_force - open_force) + v[8] * (1.5 * slide - 0.5 * slide**3)
     slope = open_slope + u * (firm_slope - open_slope) + rubbing
-    return (spring - damper) * v[0], (tyre - spring + damper) * v[1], stiff, grip, slope, firm_force - open_force
+    return (spring + push - damper) * v[0], (tyre - spring + damper) * v[1], stiff, grip, slope, firm_force - open_force
 
 
 @njit(cache=True, error_model="numpy")
-def forward(v, soft, firm, road, u, hold, h, states, acceleration):
+def forward(v, soft, firm, road, push, u, hold, h, states, acceleration):
     """Ride through `road` (half steps) with the valve at u[n // hold]; fills the states and the body's acceleration."""
     zs = vs = zu = vu = 0.0
     for n in range(len(acceleration)):
         k = u[min(n // hold, len(u) - 1)]
         states[n, 0], states[n, 1], states[n, 2], states[n, 3] = zs, vs, zu, vu
-        a1, b1, _, _, _, _ = _rates(v, soft, firm, zs, vs, zu, vu, road[2 * n], k)
+        a1, b1, _, _, _, _ = _rates(v, soft, firm, zs, vs, zu, vu, road[2 * n], push[2 * n], k)
         acceleration[n] = a1
         if n == len(acceleration) - 1:
             break
+        r, p = road[2 * n + 1], push[2 * n + 1]
         vs2, vu2 = vs + 0.5 * h * a1, vu + 0.5 * h * b1
-        a2, b2, _, _, _, _ = _rates(v, soft, firm, zs + 0.5 * h * vs, vs2, zu + 0.5 * h * vu, vu2, road[2 * n + 1], k)
+        a2, b2, _, _, _, _ = _rates(v, soft, firm, zs + 0.5 * h * vs, vs2, zu + 0.5 * h * vu, vu2, r, p, k)
         vs3, vu3 = vs + 0.5 * h * a2, vu + 0.5 * h * b2
-        a3, b3, _, _, _, _ = _rates(v, soft, firm, zs + 0.5 * h * vs2, vs3, zu + 0.5 * h * vu2, vu3, road[2 * n + 1], k)
+        a3, b3, _, _, _, _ = _rates(v, soft, firm, zs + 0.5 * h * vs2, vs3, zu + 0.5 * h * vu2, vu3, r, p, k)
         vs4, vu4 = vs + h * a3, vu + h * b3
-        a4, b4, _, _, _, _ = _rates(v, soft, firm, zs + h * vs3, vs4, zu + h * vu3, vu4, road[2 * n + 2], k)
+        a4, b4, _, _, _, _ = _rates(
+            v, soft, firm, zs + h * vs3, vs4, zu + h * vu3, vu4, road[2 * n + 2], push[2 * n + 2], k
+        )
         zs += h / 6.0 * (vs + 2.0 * (vs2 + vs3) + vs4)
         zu += h / 6.0 * (vu + 2.0 * (vu2 + vu3) + vu4)
         vs += h / 6.0 * (a1 + 2.0 * (a2 + a3) + a4)
@@ -94,7 +98,7 @@ def _back(v, stiff, grip, slope, reach, p0, p1, p2, p3):
 
 
 @njit(cache=True, error_model="numpy")
-def backward(v, soft, firm, road, u, hold, h, states, wanted, gradient):
+def backward(v, soft, firm, road, push, u, hold, h, states, wanted, gradient):
     """Add to `gradient` what each setting does to the sum of wanted[n] acceleration[n]: `forward` transposed."""
     q0 = q1 = q2 = q3 = 0.0
     last = len(wanted) - 1
@@ -102,18 +106,20 @@ def backward(v, soft, firm, road, u, hold, h, states, wanted, gradient):
         place = min(n // hold, len(u) - 1)
         k = u[place]
         zs, vs, zu, vu = states[n, 0], states[n, 1], states[n, 2], states[n, 3]
-        a1, b1, s1, g1, c1, r1 = _rates(v, soft, firm, zs, vs, zu, vu, road[2 * n], k)
+        a1, b1, s1, g1, c1, r1 = _rates(v, soft, firm, zs, vs, zu, vu, road[2 * n], push[2 * n], k)
         if n == last:
             q0, q1, q2, q3, given = _back(v, s1, g1, c1, r1, 0.0, wanted[n], 0.0, 0.0)
             gradient[place] += given
             continue
         vs2, vu2 = vs + 0.5 * h * a1, vu + 0.5 * h * b1
-        r = road[2 * n + 1]
-        a2, b2, s2, g2, c2, r2 = _rates(v, soft, firm, zs + 0.5 * h * vs, vs2, zu + 0.5 * h * vu, vu2, r, k)
+        r, p = road[2 * n + 1], push[2 * n + 1]
+        a2, b2, s2, g2, c2, r2 = _rates(v, soft, firm, zs + 0.5 * h * vs, vs2, zu + 0.5 * h * vu, vu2, r, p, k)
         vs3, vu3 = vs + 0.5 * h * a2, vu + 0.5 * h * b2
-        a3, b3, s3, g3, c3, r3 = _rates(v, soft, firm, zs + 0.5 * h * vs2, vs3, zu + 0.5 * h * vu2, vu3, r, k)
+        a3, b3, s3, g3, c3, r3 = _rates(v, soft, firm, zs + 0.5 * h * vs2, vs3, zu + 0.5 * h * vu2, vu3, r, p, k)
         vs4, vu4 = vs + h * a3, vu + h * b3
-        _, _, s4, g4, c4, r4 = _rates(v, soft, firm, zs + h * vs3, vs4, zu + h * vu3, vu4, road[2 * n + 2], k)
+        _, _, s4, g4, c4, r4 = _rates(
+            v, soft, firm, zs + h * vs3, vs4, zu + h * vu3, vu4, road[2 * n + 2], push[2 * n + 2], k
+        )
         w, d = h / 6.0, 0.5 * h
         x0, x1, x2, x3, e4 = _back(v, s4, g4, c4, r4, w * q0, w * q1, w * q2, w * q3)
         y0, y1, y2, y3, e3 = _back(
@@ -139,20 +145,24 @@ class Search:
         steps = int((path.distance[-1] - path.distance[0]) / speed / STEP)
         self.hold = round(hold / STEP)
         self.road = path.at(path.distance[0] + speed * 0.5 * STEP * np.arange(2 * steps + 1)) - path.height[0]
+        self.push = np.zeros(len(self.road))
+        if ground.pedalling and vehicle.pedal_force:
+            self.push = Pedalling(force=vehicle.pedal_force).push(0.5 * STEP * np.arange(len(self.road)))
         self.holds = -(-(steps + 1) // self.hold)
-        self.fixed = packed_vehicle(vehicle)[:10], vehicle.open_curve.packed(), vehicle.lockout_curve.packed()
+        smooth = packed_vehicle(vehicle.changed(seal_stretch=0.0))
+        self.fixed = smooth, vehicle.open_curve.packed(), vehicle.lockout_curve.packed()
         self.states, self.acceleration = np.empty((steps + 1, 4)), np.empty(steps + 1)
         padded = 1 << int(np.ceil(np.log2(steps + 1 + 8 / STEP / weighting("Wk").high_pass)))
         self.padded, self.factors = padded, weighting("Wk").response(np.fft.rfftfreq(padded, STEP))
 
     def value(self, u):
         """Mean of the squared weighted acceleration, (m/s2)^2, and its gradient with the setting of each hold."""
-        forward(*self.fixed, self.road, u, self.hold, STEP, self.states, self.acceleration)
+        forward(*self.fixed, self.road, self.push, u, self.hold, STEP, self.states, self.acceleration)
         count = len(self.acceleration)
         felt = np.fft.irfft(np.fft.rfft(self.acceleration, self.padded) * self.factors, self.padded)[:count]
         wanted = np.fft.irfft(np.fft.rfft(felt, self.padded) * self.factors.conj(), self.padded)[:count] * (2 / count)
         gradient = np.zeros(len(u))
-        backward(*self.fixed, self.road, u, self.hold, STEP, self.states, wanted, gradient)
+        backward(*self.fixed, self.road, self.push, u, self.hold, STEP, self.states, wanted, gradient)
         return float(np.mean(felt**2)), gradient
 
 

@@ -4,6 +4,7 @@
 """
 
 import json
+import sys
 
 from helpers.models.machines import MACHINES
 from helpers.simulation import calmest, history
@@ -17,7 +18,7 @@ def main():
     for vehicle in MACHINES.values():
         for ground in fell_loop():
             key = calmest.key_of(vehicle, ground)
-            shapes[key] = calmest.search(vehicle, ground)
+            shapes[key] = calmest.stored()[key] if "histories" in sys.argv else calmest.search(vehicle, ground)
             print(key, shapes[key], flush=True)
             if ground.section != "climb":
                 settings = history.search(vehicle, ground, HOLD)
