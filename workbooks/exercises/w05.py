@@ -204,11 +204,11 @@ EXERCISES = [
         question="Reset. Set the rate to 500 Hz, then the cut-off to 300 Hz. What does the second step bring, "
         "compared with the first?",
         options={
-            "a": "about half as much again", "b": "nothing: a filter is not a delay", "c": "three times as much",
+            "a": "about two thirds as much", "b": "nothing: a filter is not a delay", "c": "three times as much",
         },
         answer="a",
         feedback={
-            "a": "The rate takes 3.0 ms, the cut-off another 2.1, and vibration follows: 3.94, 3.79, 3.72 m/s². The "
+            "a": "The rate takes 3.0 ms, the cut-off another 2.2, and vibration follows: 3.94, 3.79, 3.72 m/s². The "
             "higher cut-off is safe only because lines now fold from 470 Hz on.",
             "b": "A filter of first order brings slow motion late by one over two pi times its cut-off: 2.7 ms at "
             "60 Hz, 0.5 ms at 300.",
@@ -336,8 +336,8 @@ EXERCISES = [
     Choice(
         key="E5", title="Where is the next millisecond cheapest?",
         question="A trail bike's chain has, on average, 0.5 ms of filter, 1 ms of wait, 3 ms of computer and bus, and "
-        "9.5 ms of valve. From about 10 ms on it gains nothing on the best fixed damper. Which of four changes of one "
-        "price makes the chain worth having?",
+        "9.5 ms of valve. From about 10 ms on it gains nothing on the calmest fixed damper. Which of four changes "
+        "of one price makes the chain worth having?",
         options={
             "a": "five times the sample rate",
             "b": "a computer and a bus twice as quick",

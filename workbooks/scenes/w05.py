@@ -15,7 +15,7 @@ ROWS = {"filter": ("filter",), "wait for a sample": ("wait for a sample",),
         "valve motion": ("valve motion",)}  # fmt: skip
 PREDICTED = {"a": 4.0, "b": 9.7, "c": 13.2, "d": 10.2}  # mean age in ms that each option says of board A
 AGES = np.array([2.0, 5.0, 8.0, 11.0, 14.0, 17.0, 20.0, 25.0, 32.0, 40.0])  # ms
-LOWEST, HIGHEST = 0.85, 1.25  # of the best fixed damper's vibration
+LOWEST, HIGHEST = 0.85, 1.25  # of the calmest fixed damper's vibration
 
 
 def _bars(timing):
@@ -56,7 +56,7 @@ def chain_sketch(timing, speed):
 
 @lru_cache(16)
 def _rivals(vehicle, ground):
-    """(best fixed damper's vibration, vibration over it for AGES of nothing but delay)."""
+    """(calmest fixed damper's vibration, vibration over it for AGES of nothing but delay)."""
     fixed = ride(calmest_fixed(vehicle, ground), ground).vibration
     late = [Timing(sample_rate=2000.0, compute=1e-3 * age - 2.5e-4) for age in AGES]
     return fixed, np.array([_felt(vehicle, ground, timing) for timing in late]) / fixed
@@ -99,10 +99,10 @@ def budget_figure(machines, ground, timing, prediction=""):
         top.set_yticks(range(len(ROWS)), ROWS)
         top.grid(visible=False, axis="y")
         bottom.set(ylim=(LOWEST, HIGHEST), xlabel="mean age of what the valve acts on (ms)",
-                   ylabel="vibration /\nbest fixed",
+                   ylabel="vibration /\ncalmest fixed",
                    title="What it costs: above the black line a fixed damper is calmer")  # fmt: skip
         bottom.axhline(1.0, color=INK, linewidth=1.2)
-        bottom.text(45.7, 0.995, "best fixed damper", ha="right", va="top", fontsize=9)
+        bottom.text(45.7, 0.995, "calmest fixed damper", ha="right", va="top", fontsize=9)
         bottom.text(45.7, 0.87, "orange line: nothing but delay", color=ORANGE, ha="right", fontsize=9)
         held = {"bars": []}
         for row, (begin, mean) in enumerate(zip(_begins(result["means"]), result["means"], strict=True)):
@@ -141,7 +141,7 @@ def budget_figure(machines, ground, timing, prediction=""):
         best, mean, worst = result["ages"]
         return [("mean age (ms)", f"{mean:.1f}, from {best:.1f} to {worst:.1f}"),
                 ("vibration (m/s²)", f"{result['vibration']:.2f}"),
-                ("of the best fixed damper's (%)", f"{100.0 * result['over']:.0f}")]  # fmt: skip
+                ("of the calmest fixed damper's (%)", f"{100.0 * result['over']:.0f}")]  # fmt: skip
 
     def describe(values, result):
         best, mean, worst = result["ages"]
@@ -150,7 +150,7 @@ def budget_figure(machines, ground, timing, prediction=""):
         return (f"{values['machine'].capitalize()}, {ground.name}: the valve acts on news {mean:.1f} ms old on "
                 f"average, between {best:.1f} and {worst:.1f}; waiting for samples has {result['half']:.1f} ms of it, "
                 f"the valve {result['means'][3:].sum():.1f}. Vibration is {result['vibration']:.2f} m/s², {apart} the "
-                "best fixed damper's.")  # fmt: skip
+                "calmest fixed damper's.")  # fmt: skip
 
     names = list(machines)
     return LiveFigure(
@@ -171,7 +171,7 @@ def budget_figure(machines, ground, timing, prediction=""):
 CARD_CAPTION = "Vibration of the trail bike's descent over the mean age of what its valve acts on."
 CARD_ALT = (
     "A rising curve of vibration over mean age for the trail bike's skyhook on nothing but delay; it crosses the level "
-    "of the best fixed damper between 8 and 11 ms. Beyond, a damper without electronics is calmer."
+    "of the calmest fixed damper between 8 and 11 ms. Beyond, a damper without electronics is calmer."
 )
 
 
@@ -183,7 +183,7 @@ def card_figure():
     shown = AGES < 26.0
     ax.plot(AGES[shown], fixed * curve[shown], color=ORANGE, marker=".")
     level = ax.plot([0.0, 26.0], [fixed, fixed], color=INK, linewidth=1.2)[0]
-    label_line(ax, level, "best fixed damper", x=21.0, above=False)
+    label_line(ax, level, "calmest fixed damper", x=21.0, above=False)
     ax.set(xlim=(0.0, 26.0), xlabel="mean age of what the valve acts on (ms)", ylabel="vibration (m/s²)",
            title="A millisecond counts the same wherever it comes from")  # fmt: skip
     return figure
