@@ -12,6 +12,7 @@ import numpy as np
 from matplotlib.text import Text
 
 from helpers.teaching.course import exercises_of, workbooks_folder
+from helpers.teaching.exercises import LETTERS
 
 NOTEBOOKS = {int(path.name[:2]): path for path in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb"))}
 
@@ -49,7 +50,7 @@ class Page:
 
     def predicted(self):
         """(option as the exercise names it, live figures) for each letter that can be put in the predicting cell."""
-        for letter in self.exercises["P"].options:
+        for letter in LETTERS[: len(self.exercises["P"].options)]:
             figures = self.figures(letter)
             yield self._names["book"].prediction("P"), figures
 
