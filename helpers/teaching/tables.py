@@ -11,6 +11,8 @@ from helpers.teaching.page import table
 class Table:
     """A table to show; `rows` holds its numbers by case and column, for going on with them."""
 
+    corner = "case"  # heads the first column: a screen reader says it
+
     def __init__(self, rows, heads=None):
         self.rows = rows
         self._heads = heads or {name: name for row in rows.values() for name in row}
@@ -19,7 +21,7 @@ class Table:
         units = {name: "%" if "(%)" in head else "" for name, head in self._heads.items()}
         cells = [[case, *(number(row.get(name, math.nan), unit) for name, unit in units.items())]
                  for case, row in self.rows.items()]  # fmt: skip
-        return table(["", *self._heads.values()], cells).text
+        return table([self.corner, *self._heads.values()], cells).text
 
     def __repr__(self):
         return self._repr_markdown_()
@@ -71,6 +73,8 @@ def compare(cases, *what):
 
 class Budget(Table):
     """The table of a chain's stages; `best`, `mean`, `worst` are the times in ms until 63 % of the force is there."""
+
+    corner = "stage"
 
     best, mean, worst = (property(lambda self, name=name: self.rows[UNTIL_63][f"{name} (ms)"])
                          for name in ("best", "mean", "worst"))  # fmt: skip
