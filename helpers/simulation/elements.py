@@ -22,6 +22,7 @@ from numba.extending import intrinsic
 from helpers.models.compiled import njit
 
 SHARE = (4.0 - math.sqrt(6.0)) / 10.0
+NO_FRICTION = 1e-9  # N; less has a compliance that no number holds
 
 
 @intrinsic
@@ -58,12 +59,13 @@ def packed_friction(vehicle):
     Stiffness and largest force of the seals; travel and rate of the rim; stiffness, compliance and largest force of the
     tyre's friction; compliance of the tyre.
     """
-    sticks = vehicle.friction > 0.0 and vehicle.seal_stretch > 0.0
-    if not sticks and vehicle.rim_rate == 0.0 and vehicle.tyre_friction == 0.0:
+    sticks = vehicle.friction > NO_FRICTION and vehicle.seal_stretch > 0.0
+    rubs = vehicle.tyre_friction > NO_FRICTION
+    if not sticks and vehicle.rim_rate == 0.0 and not rubs:
         return None
     seal = (vehicle.friction / vehicle.seal_stretch, vehicle.friction) if sticks else (0.0, 0.0)
     rubber = (0.0, 0.0, 0.0)
-    if vehicle.tyre_friction > 0.0:
+    if rubs:
         stiffness = vehicle.tyre_friction / vehicle.tyre_stretch
         rubber = stiffness, 1.0 / stiffness, vehicle.tyre_friction
     return *seal, vehicle.tyre_travel, vehicle.rim_rate, *rubber, 1.0 / vehicle.tyre_rate

@@ -352,3 +352,11 @@ def test_what_the_balance_lacks_is_the_length_of_the_step(law):
     ground = iso_8608("D", 16.0, seed=7).plus(step(0.06, 1.0, 10.0), at=4.0)
     check_balance(ride(NEW, ground, 9.0, law, CHAINS[1]), 1e-4)
     check_balance(ride(NEW, ground, 9.0, law, CHAINS[1], longest_step=2.5e-5), 1e-6)
+
+
+def test_friction_too_small_for_a_number_is_none():
+    ground = iso_8608("D", 8.0, seed=7)
+    least = NEW.changed(tyre_friction=5e-324, friction=5e-324)
+    run, without = (ride(vehicle, ground, 5.0) for vehicle in (least, NEW.changed(tyre_friction=0.0, friction=0.0)))
+    assert np.isfinite([run.tyre_heat, run.friction_heat, run.stored]).all()
+    assert np.array_equal(run.travel, without.travel)
