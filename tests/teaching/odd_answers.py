@@ -40,7 +40,7 @@ Hz hz HZ Hertz hertz herz 1/s s^-1 s⁻¹ /s per_second rad/s rpm rev/min kHz mH
 {Hz} 'Hz' "Hz" Hz,s Hz;s Hz|s Hz\\s Hz/ /Hz *Hz Hz* Hz** Hz^ Hz^^2 Hz**-1**2 Hz^10 Hz^99999999999 Hz^Hz Hz^(Hz)
 Hz^(9) Hz^- N*s/m N·s/m N⋅s/m N×s/m Ns/m N.s/m N-s/m N_s/m kNs/m N/(m/s) N/m*s kg/s m/s m/s² m/s2 m/s^2 m/s**2 m·s⁻²
 ms-2 ms^-2 ㎨ ms m s mm cm μm µm km inch in ft lbf psi bar Pa kPa N/mm² W J Wh kWh A V % ‰ ° deg rad grad °C K °F
-degC degF delta_degC mol furlong/fortnight parsec barn lightyear dB dBm pH bit byte pixel euro $ € Ω ohm Ω Å ℃ ℓ ﷼
+degC degF delta_degC mol fathom/fortnight parsec barn lightyear dB dBm pH bit byte pixel euro $ € Ω ohm Ω Å ℃ ℓ ﷼
 赫兹 герц هرتز 赫 e pi c inf nan True None lambda import eval exec dimensionless count 1 11 1/1 1*1 1**1 1^1 0/0 1/0
 1111111111**1111111111 m^9*m^9*m^9*m^9*m^9*m^9 km^9*km^9*km^9*km^9*km^9/mm^9/mm^9/mm^9
 m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m*m ((((((((((Hz)))))))))) ((((((((((((((((((((((((((((((((Hz
