@@ -203,3 +203,14 @@ def test_what_is_kept_survives_and_a_bad_file_is_one_sentence(tmp_path, monkeypa
     monkeypatch.setenv("COURSE_LEARNER", "")
     kept.keep(learner="nobody")
     assert kept.read() == {}
+
+
+def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch):
+    import zipfile
+
+    from helpers.teaching import kept
+
+    monkeypatch.setenv("COURSE_LEARNER", str(tmp_path / "mine.json"))
+    kept.keep(learner="Ada")
+    names = zipfile.ZipFile(kept.hand_in(tmp_path)).namelist()
+    assert "03-semi-active.ipynb" in names and kept.NAME in names
