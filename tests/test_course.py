@@ -205,12 +205,27 @@ def test_what_is_kept_survives_and_a_bad_file_is_one_sentence(tmp_path, monkeypa
     assert kept.read() == {}
 
 
-def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch):
+def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch, capsys):
     import zipfile
 
-    from helpers.teaching import kept
+    from helpers.teaching import kept, page
+    from helpers.teaching.course import PageError, workbooks_folder
 
     monkeypatch.setenv("COURSE_LEARNER", str(tmp_path / "mine.json"))
     kept.keep(learner="Ada")
-    names = zipfile.ZipFile(kept.hand_in(tmp_path)).namelist()
-    assert "03-semi-active.ipynb" in names and kept.NAME in names
+    path, names = kept.hand_in(tmp_path)
+    assert zipfile.ZipFile(path).namelist() == names and zipfile.ZipFile(path).testzip() is None
+    assert names == [*(file.name for file in sorted(workbooks_folder().glob("*.ipynb"))), kept.NAME]
+    with pytest.raises(PageError, match="hand-in.zip could not be written"):
+        kept.hand_in(tmp_path / "none")
+    told, made = [], []
+    monkeypatch.setattr(page, "_show", told.append)
+    monkeypatch.setattr(kept, "hand_in", lambda: made.append(1) or (path, names))
+    book = page.open_workbook(3)
+    book.hand_in("")
+    assert not made and "nothing is made yet" in told[0]
+    book.hand_in("Yes ")
+    assert told[1] == (
+        f"**Hand in**: `hand-in.zip`, in the folder `{tmp_path.name}`, holds {len(names) - 1} pages as last saved, and "
+        "my-course.json with name, machine and decisions."
+    )

@@ -60,15 +60,29 @@ def keep(**values):
 
 
 def hand_in(folder=None):
-    """One zip of that file and the workbooks, to be given to the instructor; returns its path. Save the pages first."""
-    folder = Path(folder) if folder else workbooks_folder()
-    path, kept = folder / "hand-in.zip", _path()
+    """One zip of that file and the workbooks as saved, for the instructor: its path, and the names of what it holds."""
+    path, kept = (Path(folder) if folder else workbooks_folder()) / "hand-in.zip", _path()
+    fresh = path.with_suffix(".new")
+    files = {page.name: page for page in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb"))}
+    files |= {NAME: kept} if kept is not None and kept.is_file() else {}
     try:
-        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-            for page in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb")):
-                archive.write(page, page.name)
-            if kept is not None and kept.is_file():
-                archive.write(kept, NAME)
+        with zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED) as archive:
+            for name, file in files.items():
+                archive.write(file, name)
+        fresh.replace(path)
     except OSError as problem:
         raise PageError(f"{path.name} could not be written ({problem.strerror}).") from None
-    return path
+    return path, list(files)
+
+
+def handed_in(ready):
+    """The sentence on the zip, which is made if `ready` is "yes"; so that a page may be run as a whole without it."""
+    if ready.strip().lower() != "yes":
+        return (
+            "nothing is made yet. Put `yes` between the quotes, save the page, then run the cell: one zip of all "
+            "pages and of what is kept."
+        )
+    path, names = hand_in()
+    own = f", and {NAME} with name, machine and decisions" if NAME in names else ""
+    pages = len(names) - bool(own)
+    return f"`{path.name}`, in the folder `{path.parent.name}`, holds {pages} pages as last saved{own}."

@@ -7,7 +7,7 @@ import sys
 import helpers
 from helpers.teaching import kept
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
-from helpers.teaching.exercises import Choice, Design, Learner, Numeric, ShortText, check
+from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
 from helpers.teaching.units import AnswerError, clipped, pretty, registry, with_unit
 from helpers.teaching.verdict import written
 
@@ -140,7 +140,7 @@ class Book:
         parts = [
             f"**{key}. {exercise.title}**{_KINDS[exercise.kind]}",
             written(exercise.question, n),
-            _answer_form(exercise, n),
+            answer_form(exercise, n),
         ]
         for k, hint in enumerate(exercise.hints):
             name = f": {_HINTS[k]}" if k < len(_HINTS) and isinstance(exercise, Numeric) else ""
@@ -181,7 +181,7 @@ class Book:
                     [
                         f"**Predict. {exercise.title}**",
                         written(exercise.question, n),
-                        _options(exercise, n),
+                        lettered(exercise, n),
                         "No prediction yet: put a letter between the quotes and run the cell.",
                     ]
                 )
@@ -190,7 +190,7 @@ class Book:
         try:
             option = exercise.option(choice, n)
         except AnswerError as error:
-            _show(f"{error}\n\n{_options(exercise, n)}")
+            _show(f"{error}\n\n{lettered(exercise, n)}")
             return
         self._predictions[key] = option
         _show(f"Your prediction is **{n.letters[option]}**: {written(exercise.options[option], n)}")
@@ -203,7 +203,7 @@ class Book:
     def expect(self, key, choice=""):
         """Say what you expect of a setting of the figure; the reading opens with your answer."""
         exercise, n = self._choice(key)
-        question = [f"**{exercise.title}**", written(exercise.question, n), _options(exercise, n)]
+        question = [f"**{exercise.title}**", written(exercise.question, n), lettered(exercise, n)]
         if choice in ("", None, ...):
             _show("\n\n".join([*question, "Put a letter between the quotes and run the cell: the reading then opens."]))
             return
@@ -230,6 +230,10 @@ class Book:
             f"**Your decision**: {said['choice']}. What decides it: {said['number']}. "
             f"It would change if: {said['unless']}."
         )
+
+    def hand_in(self, ready=""):
+        """Make the zip that the instructor gets, of the saved pages and of what is kept, once `ready` is "yes"."""
+        _show(f"**Hand in**: {kept.handed_in(str(ready))}")
 
     def explain(self, key):
         """Go back to the prediction: what was right or wrong in it, and in the other answers."""
@@ -272,21 +276,3 @@ class Book:
             + (f" In your own words: {'; '.join(self._found.values())}." if self._found else "")
             + (f" Still open: {', '.join(still)}." if still else "")
         )
-
-
-def _options(exercise, n):
-    return "\n".join(f"- **{letter}**: {written(exercise.options[option], n)}" for option, letter in n.letters.items())
-
-
-def _answer_form(exercise, n):
-    """What kind of answer is wanted, as the exercise shows it."""
-    if isinstance(exercise, Choice):
-        return _options(exercise, n)
-    if isinstance(exercise, Numeric):
-        other = " itself" if exercise.as_asked else " or a unit that converts to it"
-        wanted = f"Answer in {pretty(exercise.unit)}{other}" if exercise.unit else ("Answer with a plain number")
-        return f"{wanted}; {exercise.precision}."
-    if isinstance(exercise, Design):
-        rows = [f"| `{p.name}` | {p.label} | {p.allowed} |" for p in exercise.parameters]
-        return "\n".join(["| name | what you choose | range |", "|---|---|---|", *rows])
-    return "Answer with a sentence or two. You compare them with a model answer yourself; your instructor reads them."
