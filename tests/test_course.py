@@ -154,7 +154,7 @@ def test_live_follows_a_function_just_written():
     assert figure.numbers == [("height", "5.00")] and not np.array_equal(before, figure.picture.pixels())
     figure.update(offset=0.0)
     assert figure.numbers == [("height", "4.00")]
-    assert 'alt="At gain 0' in figure._repr_mimebundle_()["text/html"]
+    assert 'alt="At gain 0' in figure._repr_mimebundle_()[0]["text/html"]
 
 
 def test_calmest_fixed_is_stored_and_found_again_in_little():

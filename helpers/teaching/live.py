@@ -12,13 +12,15 @@ import itertools
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from html import escape
 
 import ipywidgets as widgets
 
 from helpers.teaching.controls import Options, Slider, naming
+from helpers.teaching.layouts import layout_named
 from helpers.teaching.picture import Picture, encode_png
-from helpers.teaching.plots import picture_html
+from helpers.teaching.plots import picture_bundle
 
 __all__ = ["LiveFigure", "Options", "Slider"]
 
@@ -36,7 +38,7 @@ class LiveFigure(widgets.VBox):
     limits too. draw(artists, result) updates them. read_out(result) -> (label, text or number) pairs.
     describe(values, result) -> the sentence that says what is to be seen. preview: a cheap stand-in for compute,
     giving the same kind of result, shown at once when compute takes over 50 ms; the full one follows 0.15 s
-    after the last change. size: inches at 100 dots each.
+    after the last change. size: inches at 100 dots each. layout: one of `layouts.LAYOUTS`; empty: what the page chose.
 
     An error in compute shows as a sentence in place of the description; the last picture and the values stay.
 
@@ -56,6 +58,7 @@ class LiveFigure(widgets.VBox):
         describe: Callable,
         preview: Callable | None = None,
         size: tuple[float, float] = (9, 4),
+        layout: str = "",
     ):
         if len(sliders) > MOST_CONTROLS:
             raise ValueError(f"Figure {name} has {len(sliders)} controls; at most {MOST_CONTROLS} are allowed.")
@@ -79,7 +82,8 @@ class LiveFigure(widgets.VBox):
         self._image.add_class("live-picture")
         self._sentence.add_class("live-sentence")
         first = compute(**self.defaults)
-        self.picture = Picture(build, first, size)
+        self._pictured = partial(Picture, build, first, size)
+        self.picture = self._pictured(layout_named(layout))
         self._render(first, self.defaults)
         self._tell()
         for key, holder in self._inputs.items():
@@ -199,15 +203,21 @@ class LiveFigure(widgets.VBox):
             for key, box in self._boxes.items():
                 box.value = self.values[key]
 
-    def _repr_mimebundle_(self, **kwargs) -> dict:
-        """The live view, a still that carries its description, and the numbers that a reference compares."""
-        bundle = super()._repr_mimebundle_(**kwargs)
+    def still(self, layout: str) -> bytes:
+        """What is shown now as a small PNG in another layout of `layouts.LAYOUTS`."""
+        picture = self._pictured(layout_named(layout))
+        self._draw(picture.held, self.result)
+        return picture.still()
+
+    def _repr_mimebundle_(self, **kwargs) -> tuple[dict, dict]:
+        """The live view, stills that carry their description, and the numbers that a reference compares."""
         settings = "; ".join(control.text(self.shown_values[key]) for key, control in self.controls.items())
         numbers = "; ".join(f"{label}: {text}" for label, text in self.numbers)
         curves = self.picture.curve_numbers()
-        bundle["text/plain"] = "\n".join(
+        text = "\n".join(
             [f"Figure {self.figure_name}: {settings}", numbers]
             + ([f"Curves, root mean square: {curves}"] if curves else [])
         )
-        bundle["text/html"] = picture_html(self.picture.still(), self.description, f"{self.description} {numbers}.")
-        return bundle
+        caption = f"{self.description} {numbers}."
+        data, metadata = picture_bundle(self.picture.still(), self.description, text, caption, self.still("narrow"))
+        return super()._repr_mimebundle_(**kwargs) | data, metadata

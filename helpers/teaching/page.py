@@ -8,19 +8,21 @@ import helpers
 from helpers.teaching import kept
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
+from helpers.teaching.layouts import choose_layout
 from helpers.teaching.units import AnswerError, clipped, pretty, registry, with_unit
 from helpers.teaching.verdict import written
 
 LONGEST_TEXT = 400  # characters of each part of a decision
 
 
-def open_workbook(number, learner="", class_code=""):
+def open_workbook(number, learner="", class_code="", layout=""):
     """The Book of a workbook; prints that all is ready, or stops with one sentence that says what to do.
 
     number: 0 to 12. learner: any name; case and spaces do not matter; left empty, the name and code that were typed on
     another page are taken (`helpers.teaching.kept`). class_code: an instructor who wants other
     numbers for each class edits this one line in the first cell before handing the notebook out, nothing more;
-    `helpers.teaching.classroom.answer_key` gives the right answers for it.
+    `helpers.teaching.classroom.answer_key` gives the right answers for it. layout: of the live figures, "wide"
+    if empty, "narrow" for a phone, "projector" before a class.
     """
     if sys.version_info < (3, 11):  # noqa: UP036 - a kernel may run another Python than the set-up did
         raise PageError("This course needs Python 3.11 or newer: install it, then run 'python3 -m helpers start'.")
@@ -30,6 +32,7 @@ def open_workbook(number, learner="", class_code=""):
             f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
             "the course's folder: it installs what is missing and opens the page again."
         )
+    choose_layout(layout)
     before = kept.read()
     if str(learner).strip():
         kept.keep(learner=str(learner), class_code=str(class_code))

@@ -114,25 +114,39 @@ def place_label(label: Text, line: Line2D, x: float | None = None) -> None:
 
 
 def png_small(pixels: np.ndarray) -> bytes:
-    """A well compressed PNG (128 colours) of an (height, width, 4) uint8 array, for what is saved."""
+    """A well compressed PNG (32 colours) of an (height, width, 4) uint8 array, for what is saved."""
     out = io.BytesIO()
     image = Image.fromarray(pixels).convert("RGB")
-    image.quantize(128, dither=Image.Dither.NONE).save(out, "PNG", optimize=True)
+    image.quantize(32, dither=Image.Dither.NONE).save(out, "PNG", optimize=True)
     return out.getvalue()
 
 
-def picture_html(png: bytes, alt: str, caption: str = "") -> str:
-    """An image element that holds its picture and its text alternative.
+def _address(png: bytes) -> str:
+    return f"data:image/png;base64,{base64.b64encode(png).decode()}"
+
+
+def picture_html(png: bytes, alt: str, caption: str = "", narrow: bytes = b"") -> str:
+    """An image element that holds its picture and its text alternative; `narrow` is the picture for a phone.
 
     JupyterLab drops a text alternative given as metadata of an `image/png` output; it keeps the one in HTML,
     in notebooks that are not trusted too.
     """
     if not alt.strip():
         raise ValueError("A figure needs a text alternative: one sentence on what it shows.")
-    image = (
-        f'<img alt="{escape(alt)}" style="max-width:100%" src="data:image/png;base64,{base64.b64encode(png).decode()}">'
-    )
+    image = f'<img alt="{escape(alt)}" style="max-width:100%" src="{_address(png)}">'
+    if narrow:
+        image = f'<picture><source media="(max-width: 480px)" srcset="{_address(narrow)}">{image}</picture>'
     return f"<figure>{image}<figcaption>{escape(caption)}</figcaption></figure>" if caption else image
+
+
+def picture_bundle(png: bytes, alt: str, text: str, caption: str = "", narrow: bytes = b"") -> tuple[dict, dict]:
+    """The forms of a saved picture, and their metadata: HTML first, PNG for viewers that show none, text for others."""
+    data = {
+        "text/html": picture_html(png, alt, caption, narrow),
+        "image/png": base64.b64encode(png).decode(),
+        "text/plain": text,
+    }
+    return data, {"image/png": {"alt": alt}}
 
 
 class Still:
@@ -140,10 +154,10 @@ class Still:
 
     def __init__(self, png: bytes, alt: str, caption: str = ""):
         self.alt, self.caption, self.png = alt, caption, png
-        self._html = picture_html(png, alt, caption)
+        self._bundle = picture_bundle(png, alt, "\n".join(filter(None, [alt, caption])), caption)
 
-    def _repr_mimebundle_(self, **kwargs) -> dict:
-        return {"text/html": self._html, "text/plain": "\n".join(filter(None, [self.alt, self.caption]))}
+    def _repr_mimebundle_(self, **kwargs) -> tuple[dict, dict]:
+        return self._bundle
 
 
 def still(figure: Figure, alt: str, caption: str = "") -> Still:
