@@ -6,12 +6,15 @@ The file lies beside the workbooks; tests and `refresh` set COURSE_LEARNER to no
 import json
 import os
 import zipfile
+from contextlib import suppress
 from pathlib import Path
 
+from helpers.models.own_machine import described, key_of
 from helpers.teaching.course import PageError, workbooks_folder
 
 NAME = "my-course.json"
 MOST_BYTES = 200_000
+LONGEST_NAME = 40
 FIELDS = {"learner": str, "class_code": str, "machine": dict, "decisions": dict}
 
 
@@ -52,11 +55,42 @@ def keep(**values):
     kept = read() | values
     fresh = path.with_suffix(".new")
     try:
-        fresh.write_text(json.dumps(kept, ensure_ascii=False, indent=1, sort_keys=True), "utf-8")
+        fresh.write_text(json.dumps(kept, ensure_ascii=False, indent=1, sort_keys=True, default=float), "utf-8")
         fresh.replace(path)
     except OSError as problem:
         told = f"{path.name} could not be written ({problem.strerror}): what you typed stands in the page."
         raise PageError(told) from None
+
+
+def own_machine():
+    """The key of the machine that is kept, for `vehicles.Fleet`; "" where none is, PageError where it can be none."""
+    told = read().get("machine")
+    if not told:
+        return ""
+    try:
+        if not 0 < len(told["name"].strip()) <= LONGEST_NAME:
+            raise ValueError(f"its name has {len(told['name'])} letters; allowed are 1 to {LONGEST_NAME}")
+        described(key_of(told))
+    except (AttributeError, KeyError, TypeError, ValueError) as problem:
+        told = str(problem).rstrip(".")
+        raise PageError(f"{NAME} holds a machine that cannot be ({told}): make it again with machine(...).") from None
+    return key_of(told)
+
+
+def choices(fleet):
+    """(name, key) of each vehicle of a fleet, and of the learner's own machine: what a live figure offers."""
+    offered = [(vehicle.name, key) for key, vehicle in fleet.items()]
+    with suppress(PageError):  # which the page's first cell has told
+        if key := own_machine():
+            name = described(key).name
+            offered.append((f"{name} (own)" if name in [other for other, _ in offered] else name, key))
+    return offered
+
+
+def with_own(machines):
+    """Vehicles by name, and the learner's own machine, if one is kept, after them."""
+    (*_, (name, key)) = [("", ""), *choices(machines)]
+    return dict(machines) if key in machines or not key else dict(machines) | {name: described(key)}
 
 
 def hand_in(folder=None):

@@ -5,6 +5,7 @@ import re
 import sys
 
 import helpers
+from helpers.models.own_machine import described
 from helpers.teaching import kept
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
@@ -43,6 +44,10 @@ def open_workbook(number, learner="", class_code="", layout=""):
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
     print(f"Workbook {number:02d}, helpers {helpers.__version__}: ready. Your numbers are drawn {who}{code}.")
+    try:
+        kept.own_machine()
+    except PageError as problem:
+        print(problem)
     if str(learner).strip() or str(class_code).strip():
         print("The questions below show your numbers once their cells have run: choose Run > Run All Cells.")
     return book
@@ -233,6 +238,13 @@ class Book:
             f"**Your decision**: {said['choice']}. What decides it: {said['number']}. "
             f"It would change if: {said['unless']}."
         )
+
+    @property
+    def machine(self):
+        """The machine of the learner's own, as the last `machine(...)` on any page made it."""
+        if not (key := kept.own_machine()):
+            raise PageError("No machine of your own is kept yet: machine(...) makes one, on any page.")
+        return described(key)
 
     def hand_in(self, ready=""):
         """Make the zip that the instructor gets, of the saved pages and of what is kept, once `ready` is "yes"."""

@@ -11,6 +11,7 @@ from helpers.models.vehicles import CARRIER, FLEET
 from helpers.simulation.metrics import rms
 from helpers.simulation.runs import simulate
 from helpers.simulation.weighting import weighting
+from helpers.teaching.kept import choices
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.page import Shown
 from helpers.teaching.plots import (
@@ -340,7 +341,7 @@ def trade_off_figure(prediction=""):
     return LiveFigure(
         name="one damper, two wishes",
         sliders=[
-            Options("machine", "machine", [(v.name, key) for key, v in FLEET.items()], "carrier"),
+            Options("machine", "machine", choices(FLEET), "carrier"),
             Options("road", "road class", list("BCD"), ROAD_CLASS),
             Slider("damping", "damping coefficient", 100, 4000, 50, 950, "N s/m"),
             Slider("stiffness", "spring rate, times its own", 0.5, 2.0, 0.1, 1.0),
