@@ -16,21 +16,9 @@ from helpers.teaching.units import LONGEST, AnswerError, clipped, plain, pretty,
 from helpers.teaching.verdict import Exercise, Verdict, check, written
 
 __all__ = [
-    "Choice",
-    "Criterion",
-    "Design",
-    "Draw",
-    "Learner",
-    "Misconception",
-    "Numeric",
-    "Parameter",
-    "ShortText",
-    "Slip",
-    "Verdict",
-    "answer_form",
-    "check",
-    "lettered",
-]
+    "Choice", "Criterion", "Design", "Draw", "Learner", "Misconception", "Numeric", "Parameter", "ShortText", "Slip",
+    "Verdict", "answer_form", "check", "lettered",
+]  # fmt: skip
 
 
 LETTERS = string.ascii_lowercase  # of the options of a choice, whatever their names

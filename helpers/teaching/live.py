@@ -47,19 +47,10 @@ class LiveFigure(widgets.VBox):
     """
 
     def __init__(
-        self,
-        *,
-        name: str,
-        sliders: Sequence[Slider | Options],
-        compute: Callable,
-        build: Callable,
-        draw: Callable,
-        read_out: Callable,
-        describe: Callable,
-        preview: Callable | None = None,
-        size: tuple[float, float] = (9, 4),
+        self, *, name: str, sliders: Sequence[Slider | Options], compute: Callable, build: Callable, draw: Callable,
+        read_out: Callable, describe: Callable, preview: Callable | None = None, size: tuple[float, float] = (9, 4),
         layout: str = "",
-    ):
+    ):  # fmt: skip
         if len(sliders) > MOST_CONTROLS:
             raise ValueError(f"Figure {name} has {len(sliders)} controls; at most {MOST_CONTROLS} are allowed.")
         self.controls = {control.key: control for control in sliders}
@@ -71,11 +62,8 @@ class LiveFigure(widgets.VBox):
         built = {key: control.build() for key, control in self.controls.items()}
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
-        reset = widgets.Button(
-            description="Reset",
-            tooltip="Back to the values the figure started with",
-            layout={"margin": "2px 0 4px 1em"},
-        )
+        told = "Back to the values the figure started with"
+        reset = widgets.Button(description="Reset", tooltip=told, layout={"margin": "2px 0 4px 1em"})
         reset.on_click(lambda _: self.reset())
         self._image = widgets.Image(format="url", layout={"max_width": "100%", "height": "auto"})
         self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
@@ -214,10 +202,8 @@ class LiveFigure(widgets.VBox):
         settings = "; ".join(control.text(self.shown_values[key]) for key, control in self.controls.items())
         numbers = "; ".join(f"{label}: {text}" for label, text in self.numbers)
         curves = self.picture.curve_numbers()
-        text = "\n".join(
-            [f"Figure {self.figure_name}: {settings}", numbers]
-            + ([f"Curves, root mean square: {curves}"] if curves else [])
-        )
+        curves = [f"Curves, root mean square: {curves}"] if curves else []
+        text = "\n".join([f"Figure {self.figure_name}: {settings}", numbers, *curves])
         caption = f"{self.description} {numbers}."
         data, metadata = picture_bundle(self.picture.still(), self.description, text, caption, self.still("narrow"))
         return super()._repr_mimebundle_(**kwargs) | data, metadata

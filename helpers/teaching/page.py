@@ -115,12 +115,9 @@ def _show(text):
 
 _HINTS = ("the idea", "the equation", "the next step")
 _KINDS = {
-    "": "",
-    "worked": " (worked example)",
-    "gap": " (one gap to fill)",
-    "blank": " (on your own)",
+    "": "", "worked": " (worked example)", "gap": " (one gap to fill)", "blank": " (on your own)",
     "open": " (open design)",
-}
+}  # fmt: skip
 
 
 class Book:
@@ -184,16 +181,8 @@ class Book:
         exercise, n = self._choice(key)
         self._predictions[key] = ""
         if choice in ("", None, ...):
-            _show(
-                "\n\n".join(
-                    [
-                        f"**Predict. {exercise.title}**",
-                        written(exercise.question, n),
-                        lettered(exercise, n),
-                        "No prediction yet: put a letter between the quotes and run the cell.",
-                    ]
-                )
-            )
+            asked = [f"**Predict. {exercise.title}**", written(exercise.question, n), lettered(exercise, n)]
+            _show("\n\n".join([*asked, "No prediction yet: put a letter between the quotes and run the cell."]))
             return
         try:
             option = exercise.option(choice, n)

@@ -23,27 +23,12 @@ from PIL import Image
 
 INK, FAINT = "#222222", "#767676"
 _LOOK = {
-    "figure.facecolor": "white",
-    "axes.facecolor": "white",
-    "font.family": "DejaVu Sans",
-    "font.size": 10,
-    "axes.titlesize": 11,
-    "axes.labelsize": 10,
-    "axes.titlelocation": "left",
-    "text.color": INK,
-    "axes.labelcolor": INK,
-    "axes.edgecolor": FAINT,
-    "xtick.color": INK,
-    "ytick.color": INK,
-    "axes.grid": True,
-    "grid.color": "#dddddd",
-    "grid.linewidth": 0.6,
-    "axes.axisbelow": True,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "lines.linewidth": 1.8,
-    "hatch.linewidth": 0.6,
-}
+    "figure.facecolor": "white", "axes.facecolor": "white", "font.family": "DejaVu Sans", "font.size": 10,
+    "axes.titlesize": 11, "axes.labelsize": 10, "axes.titlelocation": "left", "text.color": INK, "axes.labelcolor": INK,
+    "axes.edgecolor": FAINT, "xtick.color": INK, "ytick.color": INK, "axes.grid": True, "grid.color": "#dddddd",
+    "grid.linewidth": 0.6, "axes.axisbelow": True, "axes.spines.top": False, "axes.spines.right": False,
+    "lines.linewidth": 1.8, "hatch.linewidth": 0.6,
+}  # fmt: skip
 
 
 def style():
@@ -90,15 +75,10 @@ def new_figure(size: tuple[float, float] = (9, 4), rows: int = 1, columns: int =
 def label_line(ax: Axes, line: Line2D, text: str, x: float | None = None, above: bool = True) -> Text:
     """Write the curve's name on the curve, in its colour, at x (its right end without x)."""
     label = ax.annotate(
-        text,
-        (0, 0),
-        xytext=(0, 4 if above else -4),
-        textcoords="offset points",
-        ha="right" if x is None else "center",
-        va="bottom" if above else "top",
-        color=line.get_color(),
+        text, (0, 0), xytext=(0, 4 if above else -4), textcoords="offset points", ha="right" if x is None else "center",
+        va="bottom" if above else "top", color=line.get_color(),
         path_effects=[withStroke(linewidth=3, foreground="white")],
-    )
+    )  # fmt: skip
     place_label(label, line, x)
     return label
 
@@ -142,12 +122,8 @@ def picture_html(png: bytes, alt: str, caption: str = "", narrow: bytes = b"") -
 
 def picture_bundle(png: bytes, alt: str, text: str, caption: str = "", narrow: bytes = b"") -> tuple[dict, dict]:
     """The forms of a saved picture, and their metadata: HTML first, PNG for viewers that show none, text for others."""
-    data = {
-        "text/html": picture_html(png, alt, caption, narrow),
-        "image/png": base64.b64encode(png).decode(),
-        "text/plain": text,
-    }
-    return data, {"image/png": {"alt": alt}}
+    shown, plain = picture_html(png, alt, caption, narrow), base64.b64encode(png).decode()
+    return {"text/html": shown, "image/png": plain, "text/plain": text}, {"image/png": {"alt": alt}}
 
 
 class Still:
@@ -217,13 +193,9 @@ def ground(ax: Axes, x0: float, x1: float, y: float, depth: float = 0.15) -> Lin
 
 
 def arrow(
-    ax: Axes,
-    start: tuple[float, float],
-    end: tuple[float, float],
-    text: str = "",
-    colour: str = INK,
+    ax: Axes, start: tuple[float, float], end: tuple[float, float], text: str = "", colour: str = INK,
     side: str = "right",
-) -> FancyArrowPatch:
+) -> FancyArrowPatch:  # fmt: skip
     """A force or a coordinate: an arrow from start to end, its name beside its head on the given side."""
     patch = ax.add_patch(
         FancyArrowPatch(
@@ -231,12 +203,7 @@ def arrow(
         )
     )
     ax.annotate(
-        text,
-        end,
-        xytext=(6 if side == "right" else -6, 0),
-        textcoords="offset points",
-        va="center",
-        ha="left" if side == "right" else "right",
-        color=colour,
-    )
+        text, end, xytext=(6 if side == "right" else -6, 0), textcoords="offset points", va="center",
+        ha="left" if side == "right" else "right", color=colour,
+    )  # fmt: skip
     return patch

@@ -180,9 +180,8 @@ def card_figure():
     for vehicle in (course.bike, course.motorcycle, course.carrier):
         for ground in (loop.traverse, loop.descent):
             fixed = course.ride(course.calmest_fixed(vehicle, ground), ground)
-            c = STRENGTH * vehicle.damping
-            laws = {"semi_active": course.Skyhook(c), "active": course.ActiveSkyhook(c)}
-            both = {key: course.ride(vehicle, ground, law) for key, law in laws.items()}
+            laws, c = {"semi_active": course.Skyhook, "active": course.ActiveSkyhook}, STRENGTH * vehicle.damping
+            both = {key: course.ride(vehicle, ground, law(c)) for key, law in laws.items()}
             rows.append((f"{vehicle.name}, {ground.name}", fixed, both))
     figure, axes = new_figure((8, 3.4), columns=2, sharey=True)
     for ax, measure in zip(axes, ("vibration", "dose"), strict=True):
