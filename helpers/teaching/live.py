@@ -60,6 +60,9 @@ class LiveFigure(widgets.VBox):
         self._quiet = False
         self.figure_name = name
         built = {key: control.build() for key, control in self.controls.items()}
+        for _, box, shown in built.values() if layout_named(layout).width else ():  # controls as narrow as the picture
+            (box or shown).style.description_width = (box or shown).layout.width = "auto"
+            shown.layout.flex_flow = "row wrap"
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
         told = "Back to the values the figure started with"
