@@ -5,7 +5,7 @@ import re
 import sys
 
 import helpers
-from helpers.teaching import kept
+from helpers.teaching import kept, overwritten
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Design, Learner, Numeric, ShortText, check
 from helpers.teaching.units import AnswerError, clipped, pretty, registry, with_unit
@@ -36,6 +36,8 @@ def open_workbook(number, learner="", class_code=""):
     else:
         learner, class_code = before.get("learner", ""), class_code or before.get("class_code", "")
     book = Book(number, Learner(str(learner), str(class_code), number), exercises_of(number))
+    if shell := _shell():
+        overwritten.watch(shell)
     registry()  # here, where a moment is nothing, and not when the first answer waits for its verdict
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
@@ -43,6 +45,12 @@ def open_workbook(number, learner="", class_code=""):
     if str(learner).strip() or str(class_code).strip():
         print("The questions below show your numbers once their cells have run: choose Run > Run All Cells.")
     return book
+
+
+def _shell():
+    from IPython import get_ipython
+
+    return get_ipython()
 
 
 class Shown:
