@@ -3,7 +3,6 @@
 from functools import wraps
 
 import numpy as np
-from IPython.display import display
 
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, ClippedOptimal, Groundhook, TwoStateSkyhook
 from helpers.control.laws import LinearSkyhook as Skyhook
@@ -23,14 +22,15 @@ from helpers.teaching.course import PageError
 from helpers.teaching.own_live import live
 from helpers.teaching.page import derivation, open_workbook
 from helpers.teaching.page import folded as fold
+from helpers.teaching.sweeping import sweep
 from helpers.teaching.tables import budget, compare
 from helpers.teaching.traces import curves, traces
 
 __all__ = [
     "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "Skyhook", "Timing",
     "TwoStateSkyhook", "best_history", "bike", "budget", "calmest_fixed", "carrier", "compare", "curves", "derivation",
-    "display", "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np", "open_workbook",
-    "own_ground", "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "traces",
+    "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np", "open_workbook",
+    "own_ground", "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "sweep", "traces",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]

@@ -11,7 +11,7 @@ from helpers.control.response import Response
 from helpers.control.timing import Timing
 from helpers.course import *  # noqa: F403
 from helpers.course import bike, carrier, fell_loop, ideal, my_law, own_law, real_chain, ride
-from helpers.simulation import calmest, history
+from helpers.simulation import calmest, history, robust
 from helpers.simulation.metrics import metrics
 from helpers.simulation.riding import RideError
 from helpers.simulation.robust import Finding
@@ -65,6 +65,11 @@ WRONG = {
     "an unknown trace": (lambda: course.traces({"a": ride(bike, STEP)}, "colour"), "'colour' is not traced"),
     "a span outside": (lambda: course.traces({"a": ride(bike, STEP)}, "valve", (50, 60)), "span is 50 to 60 s"),
     "a gain that is a ride": (lambda: course.robust(lambda g: ride(bike, g), STEP, loops=1), "allowed is one finite"),
+    "nothing to vary": (lambda: course.robust(abs, STEP, waviness=(1.0,)), "no waviness to vary; allowed are height"),
+    "a number to ride": (lambda: course.robust(abs, 3), "given is 3; allowed are a stretch of ground and machines"),
+    "two stretches": (lambda: course.robust(abs, STEP, STEP), "2 stretches are given; allowed are one stretch"),
+    "factors of nothing": (lambda: course.robust(abs, STEP, body_mass=(2,)), "body_mass of no machine; allowed are"),
+    "an unknown factor": (lambda: course.robust(lambda v: 1.0, bike, mass=(2,)), "no 'mass' to vary; allowed are"),
     "live without sliders": (lambda: course.live(lambda: 1.0), "0 sliders are asked for"),
     "live with a wrong range": (lambda: course.live(lambda a: a, a=(3, 1)), "runs from 3 to 1"),
 }
@@ -141,6 +146,68 @@ def test_robust_counts_and_judges():
     assert spectra.values == {"here": 2.0, "waviness 1.5": 1.5}
 
 
+def test_robust_varies_machines_spectra_and_tells_the_dose():
+    seen = []
+
+    def gain(vehicle, ground, rival):
+        seen.append((vehicle, rival))
+        return vehicle.body_mass / 60.0 - rival.damping / 5000.0 - 0.1 * (ground.about["waviness"] - 2.0)
+
+    given, few = (bike, LOOP.climb, bike.plain(1000)), {"loops": 1, "speeds": ()}
+    found = course.robust(gain, *given, **few, waviness=(2.0, 2.5), classes="BC", body_mass=(0.5,), damping=(1.0, 2.0))
+    told = {"here": 0.8, "waviness 2.5": 0.75, "class B": 0.8, "body_mass times 0.5": 0.3, "damping times 1": 0.8,
+            "damping times 2": 0.6}  # fmt: skip
+    assert found.values == pytest.approx(told)
+    vehicle, rival = seen[-1]
+    assert vehicle.open_curve.force(0.3) == pytest.approx(2 * bike.open_curve.force(0.3)) and vehicle.damping == 1000
+    assert rival.open_curve == rival.lockout_curve == bike.plain(2000).open_curve
+    usual = course.robust(lambda one: one.tyre_rate, bike)
+    assert list(usual.values) == ["here"] + [f"{name} times {factor:g}" for name, factors in robust.FACTORS.items()
+                                             for factor in factors]  # fmt: skip
+    pair = course.robust(lambda ground: (ride(bike, ground), ride(bike, ground, course.Fixed(0.1))), STEP)
+    first, second = ride(bike, STEP), ride(bike, STEP, course.Fixed(0.1))
+    assert pair.here == first.vibration - second.vibration and pair.doses["here"] == first.dose - second.dose
+    fewer = sum(dose > 0.0 for dose in pair.doses.values())
+    assert pair.row["less dose"] == f"{fewer} of 3" and len(pair.values) == 3
+    road = course.robust(lambda ground: float(ord(ground.about["road_class"])), course.rough_road("C", 50.0), loops=1,
+                         speeds=(), classes="BCD")  # fmt: skip
+    assert road.values == {"here": 67.0, "class B": 66.0, "class D": 68.0}
+    rougher = robust.cases(LOOP.descent, loops=1, speeds=(), classes="E")["class E"]
+    assert rougher.about == LOOP.descent.about | {"rougher": 4.0}
+
+
+def broken(seen):
+    return 0.0 if seen.time < 0.5 else None
+
+
+def test_a_law_of_ones_own_in_compare_robust_and_live():
+    good, bad = own_law(lambda seen: 0.4), own_law(broken)
+    table = course.compare({"good": (bike, STEP, good), "bad": (bike, STEP, bad)}, ride, "dose", "commands")
+    assert table["good"] == {"dose": ride(bike, STEP, good).dose, "commands": ride(bike, STEP, good).commands}
+    sentence = "broken: at 0.500 s of the ride it returned None (is a `return` missing?); allowed is a number"
+    assert f"| bad | {sentence}" in repr(table) and "| dose (m/s¹·⁷⁵) | commands (1/s) |" in repr(table)
+    rows = course.compare({"a": bad, "b": good}, lambda law: {"x": ride(bike, STEP, law).dose, "y": 1})
+    assert f"| a | {sentence}" in repr(rows) and rows["b"]["y"] == 1
+    with pytest.raises(ValueError, match="at 0.500 s"):
+        course.compare({"a": (bike, STEP, bad)}, ride)
+
+    def gain(ground, law=good):
+        return ride(bike, ground), ride(bike, ground, law)
+
+    assert course.robust(gain, STEP).here == ride(bike, STEP).vibration - ride(bike, STEP, good).vibration
+    with pytest.raises(ValueError, match="broken: at 0.500 s of the ride"):
+        course.robust(lambda ground: gain(ground, bad), STEP)
+
+    def felt(gain):
+        return ride(bike, STEP, own_law(lambda seen: gain if seen.time < 1.0 or gain < 0.9 else None))
+
+    figure = course.live(felt, gain=(0.0, 0.8))
+    figure.update(gain=0.2)
+    assert figure.numbers[0] == ("vibration (m/s²)", f"{felt(0.2).vibration:.3g}")
+    with pytest.raises(ValueError, match="at 1.000 s of the ride it returned None"):
+        course.live(felt, gain=(0.0, 1.0))
+
+
 def test_live_follows_a_function_just_written():
     def parabola(gain, offset=1.0):
         return {"height": (gain - 2.0) ** 2 + offset}
@@ -158,6 +225,8 @@ def test_live_follows_a_function_just_written():
 
 
 def test_calmest_fixed_is_stored_and_found_again_in_little():
+    assert not calmest.key_of(bike.changed(tyre_rate=80_000.0), LOOP.descent)  # not the machine that is stored
+    assert calmest.key_of(bike, LOOP.descent.changed(speed=5.0)) not in calmest.stored()
     keys = {calmest.key_of(machine, stretch) for machine in course.MACHINES.values() for stretch in LOOP}
     assert set(calmest.stored()) == keys
     rival = course.calmest_fixed(bike, LOOP.descent)

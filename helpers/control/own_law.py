@@ -3,6 +3,7 @@
 import ctypes
 import inspect
 import math
+import threading
 import traceback
 from dataclasses import dataclass, field
 
@@ -23,6 +24,14 @@ class OwnLawError(ValueError):
         return [str(self)]
 
 
+class Interrupted(OwnLawError):
+    """A learner stopped a law: what rides many laws or cases must stop as well."""
+
+
+class _NotSeen(AttributeError):
+    """A law asked for a measurement that there is not."""
+
+
 class Seen:
     """What a law is told at one sample: delayed, filtered and sampled as the chain has it, in SI units.
 
@@ -39,6 +48,9 @@ class Seen:
     @property
     def wheel_velocity(self):
         return self.body_velocity - self.suspension_velocity
+
+    def __getattr__(self, name):
+        raise _NotSeen(f"asked for seen.{name}; allowed are {', '.join((*self.__slots__, 'wheel_velocity'))}.")
 
 
 class Memory:
@@ -58,12 +70,13 @@ class OwnLaw(Law):
     what lies beyond counts as that end, for a valve stays at its stop. With `actuator` it returns a force in N of at
     most 100 kN, positive where it lifts the body, while the valve rests at `setting`. Raises `OwnLawError`, one
     sentence with the time in the ride, where the function fails, returns something else, or is interrupted.
+    A ride's session is its thread's: the same law may ride in several; `replace(law)` rides beside it in one.
     """
 
     function: object
     actuator: bool = False
     setting: float = 0.0
-    _ride: list = field(default_factory=lambda: [None], repr=False)  # the session of the ride under way
+    _riding: dict = field(default_factory=dict, init=False, repr=False)  # the session under way, by thread
 
     code = OWN
 
@@ -78,7 +91,7 @@ class OwnLaw(Law):
 
     @property
     def name(self):
-        return getattr(self.function, "__name__", "law").replace("_", " ")
+        return getattr(self.function, "__name__", "law").strip("<>").replace("_", " ")
 
     def __repr__(self):
         return self.name
@@ -98,21 +111,21 @@ class OwnLaw(Law):
         return self.setting
 
     def numbers(self):
-        session = self._ride[0] = _Session(self)
+        session = self._riding[threading.get_ident()] = _Session(self)
         return (session.address, float(self.actuator), self.setting)
 
     def check(self):
         """Raise what went wrong in the ride that was just stepped."""
-        session, self._ride[0] = self._ride[0], None
+        session = self._riding.pop(threading.get_ident())
         if session.failure:
-            raise OwnLawError(session.failure)
+            raise (Interrupted if session.interrupted else OwnLawError)(session.failure)
 
 
 class _Session:
     """One ride under a learner's law: its memory, and the function as the stepper can call it."""
 
     def __init__(self, law):
-        self.failure = ""
+        self.failure, self.interrupted = "", False
         wanted = f"a force of at most {LARGEST_FORCE:g} N either way" if law.actuator else "a number, 0 open to 1 firm"
         actuator = law.actuator
         decide, seen = law.function, Seen()
@@ -121,20 +134,22 @@ class _Session:
         def call(body_velocity, suspension_velocity, body_acceleration, wheel_acceleration, travel, tyre, ahead, time):
             if self.failure:
                 return math.nan
-            seen.body_velocity, seen.suspension_velocity = body_velocity, suspension_velocity
-            seen.body_acceleration, seen.wheel_acceleration = body_acceleration, wheel_acceleration
-            seen.travel, seen.tyre_deflection, seen.time = travel, tyre, time
             try:
+                seen.body_velocity, seen.suspension_velocity = body_velocity, suspension_velocity
+                seen.body_acceleration, seen.wheel_acceleration = body_acceleration, wheel_acceleration
+                seen.travel, seen.tyre_deflection, seen.time = travel, tyre, time
                 given = decide(*arguments)
-            except KeyboardInterrupt:
-                told = "was interrupted; does a loop in it never end?"
-            except BaseException as error:  # whatever a learner's function does must not reach the stepper
-                told = f"stopped{_line(error)} with {type(error).__name__}: {error}."
-            else:
                 value = _number(given)
                 if -LARGEST_FORCE <= value <= LARGEST_FORCE:
                     return value if actuator else min(max(value, 0.0), 1.0)
                 told = f"returned {_shown(given)}; allowed is {wanted}."
+            except KeyboardInterrupt:
+                self.interrupted, told = True, "was interrupted; does a loop in it never end?"
+            except _NotSeen as error:
+                told = str(error)
+            except BaseException as error:  # whatever a learner's function does must not reach the stepper
+                self.failure = f"{law.name}: at {time:.3f} s of the ride it stopped."  # some cannot tell themselves
+                told = f"stopped{_line(error)} with {type(error).__name__}: {error}".rstrip(".: ") + "."
             self.failure = f"{law.name}: at {time:.3f} s of the ride it {' '.join(told.split())}"
             return math.nan
 
@@ -151,7 +166,10 @@ def _number(given):
 
 
 def _shown(given):
-    return repr(given) if len(repr(given)) <= 40 else f"something of type {type(given).__name__}"
+    if given is None:
+        return "None (is a `return` missing?)"
+    told = repr(given) if len(repr(given)) <= 40 else f"something of type {type(given).__name__}"
+    return f"{told}, a {type(given).__name__} of {len(given)}" if isinstance(given, list | tuple) else told
 
 
 def _line(error):

@@ -59,20 +59,25 @@ class Spread:
         return self.swings[0].name
 
 
-def spread(function, ranges, seed, count=2000):
-    """The `Spread` of function(**inputs), its inputs drawn from a dict of `Range`s with a `seed`.
+def shares(names, seed, count):
+    """Draws by name, each a share from 0 to 1 of what may be, shape (count,), with a `seed`.
 
     Each input is drawn once from each of `count` equally likely strata, in random order (Latin hypercube; McKay,
-    Beckman and Conover 1979), which steadies the quantiles. Raises ValueError without inputs.
+    Beckman and Conover 1979), which steadies the quantiles.
+    """
+    generator = np.random.default_rng(seed)
+    return {name: (generator.permutation(count) + generator.random(count)) / count for name in names}
+
+
+def spread(function, ranges, seed, count=2000):
+    """The `Spread` of function(**inputs), its inputs drawn from a dict of `Range`s with a `seed`: see `shares`.
+
+    Raises ValueError without inputs.
     """
     if not ranges:
         raise ValueError("spread: ranges is empty; allowed is one Range or more.")
     count = int(in_range("spread", "count", count, "", 1, 1e6))
-    generator = np.random.default_rng(seed)
-    drawn = {
-        name: each.quantile((generator.permutation(count) + generator.random(count)) / count)
-        for name, each in ranges.items()
-    }
+    drawn = {name: ranges[name].quantile(share) for name, share in shares(ranges, seed, count).items()}
     values = np.sort([function(**{name: float(row[k]) for name, row in drawn.items()}) for k in range(count)])
     middle = {name: float(each.quantile(0.5)) for name, each in ranges.items()}
     swings = [

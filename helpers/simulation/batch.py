@@ -1,11 +1,11 @@
 """A batch of rides stepped abreast: what `runs.ride` takes, what `metrics` makes of it, and the states if asked."""
 
 import math
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 
-from helpers.control.law import MEMORY, PARAMETERS, PASSIVE, STATE_FEEDBACK, TWO_STATE, Law
+from helpers.control.law import MEMORY, OWN, PARAMETERS, PASSIVE, STATE_FEEDBACK, TWO_STATE, Law
 from helpers.control.laws import Passive
 from helpers.control.timing import Timing
 from helpers.models.quantities import in_range
@@ -120,12 +120,14 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     rows, clock, laws = lined_up(ROWS), lined_up(lanes.CLOCKS, dtype=np.int64), lined_up(PARAMETERS)
     curves = np.zeros((LANES, lanes.CURVES))
     random = np.zeros(LANES, dtype=np.uint64)
-    paths, legs, pushes, aheads = _Rows(), _Rows(), _Rows(), _Rows()
+    paths, legs, pushes, aheads, own = _Rows(), _Rows(), _Rows(), _Rows(), {}
     ring = 2
     for lane in range(width):
         ride = rides[min(lane, count - 1)]  # idle lanes repeat the last ride
         vehicle, law, schedule = ride.vehicle, ride.law, ride.schedule
         fit = schedule.fit
+        if law.code == OWN:  # the stepper calls each lane's own copy, kept here
+            law = own[lane] = replace(law)
         place(rows, lane, vehicle, fit, law.initial, ride.start)
         prepare(rows, lane, fit.step * schedule.log_every, schedule.steps // schedule.log_every + 1)
         laws[:, lane], random[lane] = law.packed(), 2 * ride.seed + 1
@@ -166,7 +168,12 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     values = values.T[:count].copy()
     failed = [lane for lane in range(count) if gone[lane] < math.inf]
     failures = {lane: beyond(rides[lane].vehicle, gone[lane]) for lane in failed}
-    values[failed] = math.nan
+    for lane, law in own.items():
+        try:
+            law.check()
+        except ValueError as error:
+            failures[min(lane, count - 1)] = str(error)
+    values[list(failures)] = math.nan
     runs = []
     if keep_states:
         runs = [

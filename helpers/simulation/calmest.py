@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 
 from helpers.models.dampers import DamperCurve, Side
+from helpers.models.machines import MACHINES
 from helpers.models.pedalling import Pedalling
 from helpers.simulation.batch import Ride as Batched
 from helpers.simulation.lane_step import LANES
@@ -51,9 +52,18 @@ def stored():
 
 
 def key_of(vehicle, ground):
-    """What a stored shape hangs on, in words."""
+    """What a stored shape hangs on, in words; none for a machine that is not the course's own but for its curves."""
+    if all(_bare(vehicle) != _bare(machine) for machine in MACHINES.values()):
+        return ""
     about = ", ".join(f"{name} {value}" for name, value in ground.about.items())
-    return f"{vehicle.name} of {vehicle.body_mass:g} kg, {ground.name}, {about}, pace {ground.pace:g}"
+    ridden = "" if ground.speed is None else f", at {ground.speed:g} m/s"
+    ridden += "" if ground.pedalling == (ground.section == "climb") else f", pedalling {ground.pedalling}"
+    return f"{vehicle.name} of {vehicle.body_mass:g} kg, {ground.name}, {about}, pace {ground.pace:g}{ridden}"
+
+
+def _bare(vehicle):
+    """A machine without what a rival's curve takes the place of."""
+    return vehicle.changed(open_curve=None, lockout_curve=None)
 
 
 @lru_cache(64)

@@ -17,6 +17,7 @@ import numpy as np
 from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
 from helpers.models.compiled import njit
+from helpers.models.machines import MACHINES
 from helpers.models.pedalling import Pedalling
 from helpers.simulation.calmest import key_of
 from helpers.simulation.kernel import packed_vehicle
@@ -213,6 +214,7 @@ def best_history(vehicle, ground):
 
     Stored for the course's machines on its loop; for others it is searched, some seconds with holds of 8 ms.
     """
-    if (known := stored().get(key_of(vehicle, ground))) is not None:
+    known = stored().get(key_of(vehicle, ground))
+    if known is not None and vehicle in MACHINES.values():
         return History(unpacked(known["settings"]), known["hold"])
     return History(search(vehicle, ground, hold=0.008, iterations=150), 0.008)

@@ -1,4 +1,4 @@
-"""Maps of any parameters over thousands of rides, stepped abreast on whatever executor is given.
+"""Maps of any parameters over thousands of rides, stepped abreast, or of calls, on whatever executor is given.
 
 Every run has a number, its place in the grid in C order. Batches travel with the numbers of their runs and come back
 with them, so results are merged by number, in whatever order and from whichever worker; a number that comes back twice,
@@ -10,8 +10,9 @@ import itertools
 import math
 import os
 from collections.abc import Mapping
-from concurrent.futures import FIRST_COMPLETED, ThreadPoolExecutor, wait
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 
@@ -22,6 +23,7 @@ from helpers.simulation.lane_step import LANES
 IN_FLIGHT = 32  # batches handed to the executor at a time: enough for a cluster, few enough to hold
 WINDOW = 16 * LANES  # rides sorted into batches at a time
 POLL = 0.05  # s between two looks at `cancel`
+CALLS = 16  # of a function, handed to the executor together
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,7 +59,7 @@ class _Returned:
     runs: dict
 
 
-def _step(numbers, rides, metrics, measures, keep_runs):
+def _step(metrics, measures, keep_runs, numbers, rides):
     """What a worker does with one batch."""
     outcome = ride_abreast(rides, keep_runs or bool(measures), metrics)
     extra = np.full((len(rides), len(measures)), math.nan)
@@ -185,33 +187,79 @@ def sweep(
     axes, measures = _checked_axes(grid), dict(measures or {})
     metrics = _checked_names(metrics, measures)
     ledger = _Ledger(axes, (*metrics, *measures))
-    total = len(ledger.done)
     batches = _batches(run_of, axes, ledger.refuse)
-    pool = executor or ThreadPoolExecutor(os.cpu_count())
+    step = partial(_step, metrics, tuple(measures.values()), keep_runs)
+
+    def take(returned):
+        ledger.take(returned)
+        return int(ledger.done.sum()), len(ledger.done)
+
+    cancelled = _spread(step, batches, take, executor or ThreadPoolExecutor(os.cpu_count()), progress, cancel, executor)
+    return ledger.map(cancelled and not ledger.done.all())
+
+
+class Here(Executor):
+    """Works at once and in order, in the caller's thread, where an interrupt reaches it."""
+
+    def submit(self, work, *given):
+        future = Future()
+        future.set_result(work(*given))
+        return future
+
+
+def _calls(call, numbers, points):
+    return numbers, [call(point) for point in points]
+
+
+def called(call, points, executor=None, progress=None):
+    """What `call(point)` returns for each of a list of points, in their order; called here unless on an executor.
+
+    Executor and progress: as for `sweep`, whose bookkeeping this shares. Raises what `call` raises here.
+    """
+    found, numbered = {}, list(enumerate(points))
+    batches = (zip(*numbered[first : first + CALLS], strict=True) for first in range(0, len(points), CALLS))
+
+    def take(returned):
+        if not found.keys().isdisjoint(returned[0]):
+            raise RuntimeError(f"sweep: run {returned[0][0]} came back twice; allowed is once.")
+        found.update(zip(*returned, strict=True))
+        return len(found), len(points)
+
+    _spread(partial(_calls, call), batches, take, executor or Here(), progress, most=IN_FLIGHT if executor else 1)
+    return [found[number] for number in range(len(points))]
+
+
+def _spread(work, batches, take, pool, progress=None, cancel=None, lasting=True, most=IN_FLIGHT):
+    """Hand `work(*batch)` of all batches to a pool, and `take` what comes back; whether it was cancelled.
+
+    take: returns (done, total) for `progress`. lasting: whether the pool is used afterwards. most: batches at a time.
+    """
     pending, cancelled = {}, False
     try:
         while True:
             cancelled = cancelled or (cancel is not None and bool(cancel()))
-            while not cancelled and len(pending) < IN_FLIGHT and (batch := next(batches, None)) is not None:
-                pending[pool.submit(_step, *batch, metrics, tuple(measures.values()), keep_runs)] = batch[0]
+            while not cancelled and len(pending) < most and (batch := next(batches, None)) is not None:
+                numbers, points = batch
+                pending[pool.submit(work, numbers, points)] = numbers
                 cancelled = cancel is not None and bool(cancel())
             if cancelled:
                 pending = {future: numbers for future, numbers in pending.items() if not future.cancel()}
             if not pending:
                 break
             finished, _ = wait(pending, timeout=POLL, return_when=FIRST_COMPLETED)
+            told = None
             for future in finished:
                 numbers = pending.pop(future)
                 try:
                     returned = future.result()
                 except Exception as error:
                     raise RuntimeError(f"sweep: the executor failed on runs {numbers}: {error!r}.") from error
-                ledger.take(returned)
-            if finished and progress is not None:
-                progress(int(ledger.done.sum()), total)
+                told = take(returned)
+            if told and progress is not None:
+                progress(*told)
     finally:
         for future in pending:
             future.cancel()
-        if executor is None:
+        if not lasting:
             pool.shutdown(cancel_futures=True)
-    return ledger.map(cancelled and not ledger.done.all())
+    return cancelled

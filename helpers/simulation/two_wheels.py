@@ -1,4 +1,4 @@
-"""A half-car over a profile: two of the stepper's quarter vehicles, joined by one body, with a valve each.
+"""A half-car over a profile: two of the stepper's quarter vehicles, joined by one body, with a valve and a law each.
 
 A quarter car's acceleration times its body mass is the force of that end. A rigid body answers both forces: with
 m_s1 = m b / L, m_s2 = m a / L and k the radius of gyration, the accelerations of its ends are
@@ -9,14 +9,17 @@ of the accelerations q that the quarter cars would have alone. Where k^2 = a b, 
 """
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from helpers.control.front_sensed import FrontSensed
+from helpers.control.law import MEASUREMENTS, MEMORY, Law
+from helpers.control.timing import Timing
 from helpers.models.compiled import njit
 from helpers.models.half_car import HalfCar
 from helpers.models.quantities import in_range
+from helpers.simulation.chain import commanded, packed_laws
 from helpers.simulation.elements import SHARE, dragged, rubbed
 from helpers.simulation.kernel import accelerations, damping, moving, packed
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate, rows_after
@@ -37,6 +40,7 @@ class End:
     body_acceleration: np.ndarray
     wheel_acceleration: np.ndarray
     valve: np.ndarray
+    actuator_force: np.ndarray  # N, positive lifts the body
 
     @property
     def travel(self):
@@ -46,10 +50,10 @@ class End:
 
 @dataclass(frozen=True, eq=False)
 class TwoWheelRun:
-    """A ride: the car, its rule or None, times in s of shape (n,), and both ends."""
+    """A ride: the car, its rule or the laws of both ends or None, times in s of shape (n,), and both ends."""
 
     car: HalfCar
-    rule: FrontSensed | None
+    rule: FrontSensed | tuple | None
     time: np.ndarray
     front: End
     rear: End
@@ -83,7 +87,8 @@ def lever(car):
 
 
 @njit(cache=True, error_model="numpy")
-def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu, road, valve, held, end, stage, step):
+def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu, road, valve, force, held, end, stage,
+            step):  # fmt: skip
     """Accelerations of body and wheel at one end, alone, in a stage from 0 to 3 of a step; the equations of `kernel`.
 
     held: shape (2, HELD), of an end with `elements`: the damper's force, its own speed and its valve, how fast each
@@ -106,7 +111,7 @@ def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu
             damper = held[end, 0]
             if valve == held[end, 2]:
                 stretching = speed - held[end, 1]
-            held[end, 2] = valve
+        held[end, 2] = valve
         if stage < 3:
             held[end, 3 + stage] = stretching
         else:
@@ -116,7 +121,9 @@ def quarter(vehicle, series, friction, open_curve, lockout_curve, zs, vs, zu, vu
     seals = travel = rubber = before = 0.0
     if friction is not None:
         seals, travel, rubber, before = held[end, 6], held[end, 7], held[end, 8], held[end, 9]
-    body, wheel, _, _ = moving(vehicle, friction, zs, vs, zu, vu, road, 0.0, 0.0, damper, seals, travel, rubber, before)
+    body, wheel, _, _ = moving(
+        vehicle, friction, zs, vs, zu, vu, road, 0.0, force, damper, seals, travel, rubber, before
+    )
     return body, wheel
 
 
@@ -129,40 +136,44 @@ def rub(vehicle, friction, zs, zu, road, held, end):
 
 
 @njit(cache=True, error_model="numpy")
-def rates(front, rear, more, own, state, road_front, road_rear, valve_front, valve_rear, held, stage, step, out):
+def rates(front, rear, more, own, state, road_front, road_rear, moved, held, stage, step, out):
     """Time derivative of both ends' (z_s, v_s, z_u, v_u) into `out`, shape (8,).
 
-    front, rear: packed vehicle, open curve, lockout curve. more: None, or what yields and what sticks in front, then
-    in the rear, see `elements`; then held, stage and step as for `quarter`. own: `lever`.
+    front, rear: packed vehicle, open curve, lockout curve. moved: shape (2, 2), valve and actuator force of each end.
+    more: None, or what yields and what sticks in front, then in the rear, see `elements`; then held, stage and step as
+    for `quarter`. own: `lever`.
     """
     if more is None:
         q1, w1, _, _ = accelerations(
-            front[0], front[1], front[2], state[0], state[1], state[2], state[3], road_front, 0.0, valve_front, 0.0
-        )
+            front[0], front[1], front[2], state[0], state[1], state[2], state[3], road_front, 0.0, moved[0, 0],
+            moved[0, 1],
+        )  # fmt: skip
         q2, w2, _, _ = accelerations(
-            rear[0], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, 0.0, valve_rear, 0.0
-        )
+            rear[0], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, 0.0, moved[1, 0],
+            moved[1, 1],
+        )  # fmt: skip
     else:
         q1, w1 = quarter(
             front[0], more[0], more[1], front[1], front[2], state[0], state[1], state[2], state[3], road_front,
-            valve_front, held, 0, stage, step,
+            moved[0, 0], moved[0, 1], held, 0, stage, step,
         )  # fmt: skip
         q2, w2 = quarter(
-            rear[0], more[2], more[3], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear, valve_rear,
-            held, 1, stage, step,
+            rear[0], more[2], more[3], rear[1], rear[2], state[4], state[5], state[6], state[7], road_rear,
+            moved[1, 0], moved[1, 1], held, 1, stage, step,
         )  # fmt: skip
     out[0], out[1], out[2], out[3] = state[1], own[0, 0] * q1 + own[0, 1] * q2, state[3], w1
     out[4], out[5], out[6], out[7] = state[5], own[1, 0] * q1 + own[1, 1] * q2, state[7], w2
 
 
 @njit(cache=True, error_model="numpy")
-def march(front, rear, more, own, road, step, start, valves, threshold, waits, hold, closing, log_every, log):
+def march(front, rear, more, own, road, step, start, valves, threshold, waits, hold, closing, laws, log_every, log):
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 
     valves: settings at rest. threshold: m/s2, infinite for valves that never open. waits: steps from a sensing (column:
     by which wheel) to a valve (row) being open, -1 where it does not serve; shape (2, 2). hold, closing: steps open,
-    and from open to rest. log: shape (n // log_every + 1, 14): state (8), accelerations of front body and wheel, of
-    rear body and wheel, valves.
+    and from open to rest. laws: None, or codes and numbers of both laws, what they make of the road ahead (2, n + 1),
+    their chain (steps between samples, of delay, of jitter; shares as in `timing.Steps`) and the jitter's seed.
+    log: (n // log_every + 1, 16): state (8), accelerations of front body, wheel, rear body, wheel, valves, forces.
     """
     steps = (road.shape[1] - 1) // 2
     state, middle = start.copy(), np.empty(8)
@@ -170,15 +181,43 @@ def march(front, rear, more, own, road, step, start, valves, threshold, waits, h
     sensed = np.full((2, steps + 1), NEVER)  # at each step, the last at which that wheel sensed a bump
     valve, held = valves.copy(), np.zeros((2, HELD))
     held[:, 2] = valves
+    at, mid, after = np.zeros((2, 2)), np.zeros((2, 2)), np.zeros((2, 2))  # valve and actuator force within a step
+    command = np.zeros((2, 3))
+    at[:, 0] = mid[:, 0] = after[:, 0] = command[:, 0] = valves
+    command[:, 2] = -1.0
+    if laws is not None:
+        codes, numbers, ahead, clock, left, seed = laws
+        due, random = np.full((2, clock[1] + clock[2] + 1, 3), -1.0), np.uint64(2 * seed + 1)
+        seen, memory, measured = np.zeros((2, MEASUREMENTS)), np.zeros((2, MEMORY)), np.empty(MEASUREMENTS)
     for n in range(steps + 1):
-        for end in range(2):
-            valve[end] = min(valve[end] + valves[end] / closing, valves[end])
-            for source in range(2):
-                past = n - waits[end, source]
-                if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
-                    valve[end] = 0.0
         here, half, there = 2 * n, min(2 * n + 1, 2 * steps), min(2 * n + 2, 2 * steps)
-        rates(front, rear, more, own, state, road[0, here], road[1, here], valve[0], valve[1], held, 0, step, k1)
+        if laws is None:
+            for end in range(2):
+                valve[end] = min(valve[end] + valves[end] / closing, valves[end])
+                for source in range(2):
+                    past = n - waits[end, source]
+                    if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
+                        valve[end] = 0.0
+                at[end, 0] = mid[end, 0] = after[end, 0] = valve[end]
+        rates(front, rear, more, own, state, road[0, here], road[1, here], at, held, 0, step, k1)
+        if laws is not None:
+            late, changed = 0, False
+            if n % clock[0] == 0 and clock[2] > 0:  # the generator of `kernel.march`; one computer samples both ends
+                random = random * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
+                late = int(random >> np.uint64(33)) % (clock[2] + 1)
+            for end in range(2):
+                zs, vs, zu, vu = state[4 * end], state[4 * end + 1], state[4 * end + 2], state[4 * end + 3]
+                measured[0], measured[1], measured[2], measured[3] = vs, vs - vu, k1[4 * end + 1], k1[4 * end + 3]
+                measured[4], measured[5], measured[6] = zs - zu, zu - road[end, here], ahead[end, n]
+                if commanded(
+                    codes[end], numbers[end], front if end == 0 else rear, n, step, clock, late, left[0], measured,
+                    seen[end], memory[end], due[end], command[end],
+                ) and left[1] == 0.0:  # fmt: skip
+                    at[end], held[end, 2], changed = command[end, :2], np.nan, True  # its damper's speed anew
+            if changed:
+                rates(front, rear, more, own, state, road[0, here], road[1, here], at, held, 0, step, k1)
+            mid[:] = command[:, :2] + left[1] * (at - command[:, :2])
+            after[:] = command[:, :2] + left[2] * (at - command[:, :2])
         for end in range(2):
             over = abs(k1[4 * end + 3]) > threshold
             sensed[end, n] = n if over else (sensed[end, n - 1] if n > 0 else NEVER)
@@ -186,39 +225,49 @@ def march(front, rear, more, own, road, step, start, valves, threshold, waits, h
             row = log[n // log_every]
             row[:8] = state
             row[8], row[9], row[10], row[11] = k1[1], k1[3], k1[5], k1[7]
-            row[12:] = valve
+            row[12:14], row[14:] = at[:, 0], at[:, 1]
         for i in range(8):
             middle[i] = state[i] + 0.5 * step * k1[i]
-        rates(front, rear, more, own, middle, road[0, half], road[1, half], valve[0], valve[1], held, 1, step, k2)
+        rates(front, rear, more, own, middle, road[0, half], road[1, half], mid, held, 1, step, k2)
         for i in range(8):
             middle[i] = state[i] + 0.5 * step * k2[i]
-        rates(front, rear, more, own, middle, road[0, half], road[1, half], valve[0], valve[1], held, 2, step, k3)
+        rates(front, rear, more, own, middle, road[0, half], road[1, half], mid, held, 2, step, k3)
         for i in range(8):
             middle[i] = state[i] + step * k3[i]
-        rates(front, rear, more, own, middle, road[0, there], road[1, there], valve[0], valve[1], held, 3, step, k4)
+        rates(front, rear, more, own, middle, road[0, there], road[1, there], after, held, 3, step, k4)
         for i in range(8):
             state[i] += step / 6.0 * (k1[i] + 2.0 * (k2[i] + k3[i]) + k4[i])
         if more is not None:
             rub(front[0], more[1], state[0], state[2], road[0, there], held, 0)
             rub(rear[0], more[3], state[4], state[6], road[1, there], held, 1)
+        at[:] = after
 
 
 def ride_two(
-    car, profile, speed, rule=None, valves=(0.0, 0.0), *, start=(0.0,) * 8, longest_step=LONGEST_STEP,
-    log_step=LOG_STEP,
+    car, profile, speed, rule=None, valves=(0.0, 0.0), *, laws=None, timing=None, seed=1, start=(0.0,) * 8,
+    longest_step=LONGEST_STEP, log_step=LOG_STEP,
 ):  # fmt: skip
     """Ride a `HalfCar` over a profile at `speed` in m/s until the rear wheel is at its end; returns a `TwoWheelRun`.
 
     valves: setting of front and rear, 0 open to 1 lockout; with a `rule` they open from there when it says so.
     start: body height and velocity, wheel height and velocity, of the front, then of the rear. The rear wheel follows
     the path of the front, a wheelbase behind; before and after, the profile is level. A rule senses every time step.
+    laws: in place of rule and valves, a law for both ends or a pair, front first; each sees its own end alone. timing:
+    their chain, ideal unless given; seed: of its jitter.
     """
     speed = in_range("ride_two", "speed", speed, "m/s", 0.05, 100.0)
     longest_step = in_range("ride_two", "longest_step", longest_step, "s", 1e-6, 1e-3)
+    if laws is not None:
+        pair = laws if isinstance(laws, tuple) else (laws, laws)
+        if rule is not None or len(pair) != 2 or not all(isinstance(law, Law) for law in pair):
+            raise ValueError(f"ride_two: laws is {laws!r}; allowed is a law, or one for each end, and no rule beside.")
+        laws = tuple(map(replace, pair))  # one that both ends share decides and remembers for each
+        valves = [law.initial for law in laws]
     valves = np.array([in_range("ride_two", "valve", valve, "", 0.0, 1.0) for valve in valves])
     own = lever(car)
     fastest = max(map(fastest_rate, (car.front, car.rear))) * np.abs(own).sum(axis=1).max()
-    step = min(longest_step, STEP_TIMES_RATE / fastest)
+    fit = (timing or Timing.ideal()).in_steps(min(longest_step, STEP_TIMES_RATE / fastest))
+    step = fit.step
     log_every = max(1, round(log_step / step))
     duration = (profile.length + car.wheelbase) / speed
     steps = log_every * rows_after(duration, step * log_every)
@@ -234,13 +283,15 @@ def ride_two(
         waits[1, 0] = round(told.rear_wait(car.wheelbase, speed) / step)
     if told.served_by != "front":
         waits[1, 1] = waits[0, 0]
-    log = np.empty((steps // log_every + 1, 14))
+    log = np.empty((steps // log_every + 1, 16))
     march(
         *ends(car), own, road, step, np.array(start, dtype=float), valves,
         told.threshold if rule else math.inf, waits, round(told.hold / step), max(1, round(told.closing / step)),
-        log_every, log,
+        packed_laws(laws, road, fit, seed), log_every, log,
     )  # fmt: skip
+    for law in laws or ():
+        law.check()
     columns, every = log.T.copy(), 2 * log_every
-    front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12])
-    rear = End(road[1, ::every], *columns[4:8], columns[10], columns[11], columns[13])
-    return TwoWheelRun(car, rule, halves[::every], front, rear)
+    front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12], columns[14])
+    rear = End(road[1, ::every], *columns[4:8], columns[10], columns[11], columns[13], columns[15])
+    return TwoWheelRun(car, rule or laws, halves[::every], front, rear)

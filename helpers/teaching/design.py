@@ -46,7 +46,9 @@ class Parameter:
 
 @dataclass(frozen=True)
 class LawParameter(Parameter):
-    """A control law that the learner has written, `my_law` or one of `own_law`."""
+    """A control law that the learner has written, `my_law` or one of `own_law`; for the valve, unless `actuator`."""
+
+    actuator: bool = False
 
     allowed = "a law of your own, such as `my_law`, without quotes"
 
@@ -55,7 +57,11 @@ class LawParameter(Parameter):
         from helpers.control.own_law import OwnLaw  # here: a kernel without numba must get as far as being told so
 
         if isinstance(answer, OwnLaw):
-            return answer
+            if answer.actuator == self.actuator:
+                return answer
+            told = "an actuator's force", "the valve's setting"
+            is_, asked = told if answer.actuator else reversed(told)
+            raise AnswerError(f"{self.name} ({self.label}): `{answer.name}` returns {is_}; asked for is {asked}.")
         shown = " ".join(map(clipped, answer)) if isinstance(answer, tuple) else answer
         raise AnswerError(f"{quoted(shown)} cannot be used for {self.name} ({self.label}): it may be {self.allowed}.")
 

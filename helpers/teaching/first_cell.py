@@ -13,12 +13,12 @@ from helpers.teaching.course import PageError, workbooks_folder
 
 def load_ipython_extension(shell):
     """Called by IPython when the kernel starts."""
-    shell.set_custom_exc((NameError,), _tell)
+    shell.set_custom_exc((NameError,), tell)
 
 
-def _tell(shell, kind, error, traceback, tb_offset=None):
-    """Show a NameError: the sentence where the first cell is missing, the usual traceback for any other name."""
-    if "book" not in shell.user_ns and error.name in names():
+def tell(shell, kind, error, traceback, tb_offset=None):
+    """Show an error: the sentence where the first cell is missing, the usual traceback for any other."""
+    if kind is NameError and "book" not in shell.user_ns and error.name in names():
         told = f"{error.name} is not there yet: run the page's first cell, then this one again."
         error._render_traceback_ = lambda: [told]
     shell.showtraceback((kind, error, traceback), tb_offset=tb_offset)

@@ -5,13 +5,12 @@ import math
 
 import numpy as np
 
-from helpers.simulation.riding import MEASURES, Ride, RideError, said, shown
+from helpers.simulation.riding import MEASURES, RideError, said
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import GHOST, STYLES, label_line
-from helpers.teaching.tables import number
+from helpers.teaching.tables import number, numbers_of
 
 POINTS = 15  # of the curve along the first slider
-LOOKED_AT = ("vibration", "dose", "off_ground", "travel_used")  # of a ride
 
 
 def live(measure, **controls):
@@ -33,7 +32,7 @@ def live(measure, **controls):
     grid = np.linspace(first.low, first.high, POINTS)
 
     def here(values):
-        return _numbers(measure(**values), values)
+        return numbers_of("live", measure(**values))
 
     kept = {}
 
@@ -114,19 +113,6 @@ def _control(name, about, default):
     middle = low + step * round((high - low) / 2 / step)
     start = default if isinstance(default, int | float) and low <= default <= high else middle
     return Slider(name, label, float(low), float(high), step, float(start), unit)
-
-
-def _numbers(given, values):
-    """What a function returned as numbers by name."""
-    if isinstance(given, Ride):
-        return {name: getattr(given, name) for name in LOOKED_AT}
-    if isinstance(given, dict):
-        return {name: float(value) for name, value in given.items()}
-    try:
-        return {"result": float(given)}
-    except (TypeError, ValueError):
-        told = f"live: the function returned {shown(given)} at {values}; allowed is a number, a dict or a ride."
-        raise RideError(told) from None
 
 
 def _heading(name):

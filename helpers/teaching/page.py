@@ -6,7 +6,7 @@ import sys
 
 import helpers
 from helpers.models.own_machine import described
-from helpers.teaching import kept
+from helpers.teaching import kept, overwritten
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
 from helpers.teaching.layouts import choose_layout
@@ -40,6 +40,8 @@ def open_workbook(number, learner="", class_code="", layout=""):
     else:
         learner, class_code = before.get("learner", ""), class_code or before.get("class_code", "")
     book = Book(number, Learner(str(learner), str(class_code), number), exercises_of(number))
+    if shell := _shell():
+        overwritten.watch(shell)
     registry()  # here, where a moment is nothing, and not when the first answer waits for its verdict
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
@@ -51,6 +53,12 @@ def open_workbook(number, learner="", class_code="", layout=""):
     if str(learner).strip() or str(class_code).strip():
         print("The questions below show your numbers once their cells have run: choose Run > Run All Cells.")
     return book
+
+
+def _shell():
+    from IPython import get_ipython
+
+    return get_ipython()
 
 
 class Shown:

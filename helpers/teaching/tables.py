@@ -3,6 +3,7 @@
 import math
 
 from helpers.control.latency import Chain
+from helpers.control.own_law import Interrupted
 from helpers.control.timing import Timing
 from helpers.simulation.riding import MEASURES, Ride, RideError, rounded, shown
 from helpers.teaching.page import table
@@ -43,32 +44,59 @@ def number(value, unit=""):
     return f"{value:d}" if isinstance(value, int) else rounded(value)
 
 
+LOOKED_AT = ("vibration", "dose", "off_ground", "travel_used")  # of a ride
+
+
+def numbers_of(caller, given):
+    """What a learner's function returned, as numbers by name; RideError if it is no number, dict or ride."""
+    if isinstance(given, Ride):
+        return {name: getattr(given, name) for name in LOOKED_AT}
+    try:
+        return {name: float(value) for name, value in (given if isinstance(given, dict) else {"result": given}).items()}
+    except (TypeError, ValueError):
+        told = f"{caller}: the function returned {shown(given)}; allowed is a number, a dict of numbers or a ride."
+        raise RideError(told) from None
+
+
 def compare(cases, *what):
     """A table with a row for each case.
 
     cases: by name, each a `Ride`, or the arguments of a function, in brackets. what: names of what a ride is measured
-    by, "vibration", "dose" and so on (see `Ride`), those two unless given; or one function that takes a case's
-    arguments and returns a row: a dict of numbers by their heading, with the unit in it. Raises RideError.
+    by, "vibration", "dose" and so on (see `Ride`), those two unless given; or first a function, such as `ride`, that
+    takes a case's arguments and returns a ride, or a row: a dict of numbers by their heading, with the unit in it. A
+    case that fails says so in its row, and the others show. Raises RideError.
     """
     if not isinstance(cases, dict) or not cases:
         raise RideError('compare: the cases come by name, as in {"open": ride(bike, loop.descent)}.')
-    if len(what) == 1 and callable(what[0]):
-        rows = {}
-        for name, arguments in cases.items():
-            row = what[0](*(arguments if isinstance(arguments, tuple) else (arguments,)))
-            if not isinstance(row, dict):
-                raise RideError(f"compare: the function returned {shown(row)} for {name}; allowed is a dict.")
-            rows[name] = row
-        return Table(rows)
-    what = what or ("vibration", "dose")
+    function, what = (what[0], what[1:]) if what and callable(what[0]) else (None, what)
     for name in what:
         if name not in MEASURES:
             raise RideError(f"compare: {name!r} is not measured; allowed are {', '.join(MEASURES)}.")
-    for name, ride in cases.items():
-        if not isinstance(ride, Ride):
-            raise RideError(f"compare: {name} is {shown(ride)}; allowed is a ride; or give a function last.")
-    heads = {name: f"{name.replace('_', ' ')} ({MEASURES[name][0]})" for name in what}
-    return Table({case: {name: getattr(ride, name) for name in what} for case, ride in cases.items()}, heads)
+    heads = {name: f"{name.replace('_', ' ')} ({MEASURES[name][0]})" for name in what or ("vibration", "dose")}
+    rows, failed, ridden = {}, {}, function is None
+    for case, given in cases.items():
+        rows[case] = {}
+        try:
+            row = function(*(given if isinstance(given, tuple) else (given,))) if function else given
+        except Interrupted:
+            raise
+        except ValueError as error:
+            failed[case] = error
+            continue
+        if isinstance(row, Ride):
+            rows[case], ridden = {name: getattr(row, name) for name in heads}, True
+        elif function and isinstance(row, dict):
+            rows[case] = row
+        elif function:
+            raise RideError(f"compare: the function returned {shown(row)} for {case}; allowed is a dict or a ride.")
+        else:
+            raise RideError(f"compare: {case} is {shown(row)}; allowed is a ride; or give a function last.")
+    if len(failed) == len(rows):
+        raise next(iter(failed.values()))
+    first = next(iter(heads if ridden else next(row for row in rows.values() if row)))
+    for case, error in failed.items():
+        rows[case] = {first: " ".join(str(error).replace("|", "\\|").split())}
+    return Table(rows, heads if ridden else None)
 
 
 class Budget(Table):

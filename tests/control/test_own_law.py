@@ -2,15 +2,18 @@
 
 import math
 import signal
+from concurrent.futures import ThreadPoolExecutor
 
 import numpy as np
 import pytest
 
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, Passive, TwoStateSkyhook
-from helpers.control.own_law import OwnLaw, OwnLawError
+from helpers.control.own_law import Interrupted, OwnLaw, OwnLawError
 from helpers.control.timing import Timing
 from helpers.models.terrain import iso_8608
 from helpers.models.vehicles import TRAIL_BIKE
+from helpers.simulation.batch import Ride, ride_abreast
+from helpers.simulation.metrics import metrics
 from helpers.simulation.runs import ride
 
 GROUND = iso_8608("D", 20.0, seed=4)
@@ -79,16 +82,31 @@ def test_a_valve_stays_at_its_stops_and_numbers_of_any_kind_will_do():
     assert rode(OwnLaw(lambda seen: 0.4), Timing()).valve[-1] == rode(Passive(0.4), Timing()).valve[-1]
 
 
+class Mute(Exception):
+    def __repr__(self):
+        raise RuntimeError("mute")
+
+    __str__ = __repr__
+
+
+def mute():
+    raise Mute
+
+
 WRONG = {
-    "None": (lambda seen: None, "returned None; allowed is a number"),
+    "None": (lambda seen: None, "returned None \\(is a `return` missing\\?\\); allowed is a number, 0 open to 1 firm"),
     "text": (lambda seen: "firm", "returned 'firm'; allowed is a number"),
-    "a list": (lambda seen: [1.0, 0.0], r"returned \[1.0, 0.0\]; allowed"),
+    "a list": (lambda seen: [1.0, 0.0], r"returned \[1.0, 0.0\], a list of 2; allowed is a number"),
+    "a pair": (lambda seen: (0.3, 100), r"returned \(0.3, 100\), a tuple of 2; allowed"),
+    "a long list": (lambda seen: [0.0] * 99, "returned something of type list, a list of 99; allowed"),
+    "what cannot be told": (lambda seen: Mute(), "stopped .* with RuntimeError: mute"),
+    "an error that cannot be told": (lambda seen: mute(), "it stopped."),
     "NaN": (lambda seen: math.nan, "returned nan; allowed"),
     "infinity": (lambda seen: math.inf, "returned inf; allowed"),
     "long": (lambda seen: "x" * 10_000, "something of type str; allowed"),
     "division": (lambda seen: 1 / 0, "ZeroDivisionError: division by zero"),
     "unknown name": (lambda seen: firmly, "NameError: name 'firmly' is not defined"),  # noqa: F821
-    "unknown measurement": (lambda seen: seen.height, "AttributeError: .*height"),
+    "unknown measurement": (lambda seen: seen.height, "asked for seen.height; allowed are body_velocity, .* wheel_ve"),
     "exit": (lambda seen: exit(), "stopped.* with SystemExit"),
     "later": (lambda seen: 0.0 if seen.time < 1.2 else None, "at 1.200 s of the ride it returned None"),
 }
@@ -103,6 +121,25 @@ def test_a_wrong_law_ends_in_one_sentence(kind):
     assert problem.value._render_traceback_() == [str(problem.value)]
 
 
+def test_rides_abreast_and_in_threads_have_sessions_of_their_own():
+    def counting(seen, memory):
+        memory.samples += 1
+        return 0.3 if memory.samples % 40 < 20 else 0.0
+
+    def broken(seen):
+        return 0.0 if seen.time < 1.0 else None
+
+    law = OwnLaw(counting)
+    laws = 3 * [law] + [OwnLaw(broken), law]
+    found = ride_abreast([Ride(TRAIL_BIKE, GROUND, 8.0, one, Timing()) for one in laws], metrics=("comfort",))
+    alone = metrics(rode(law, Timing())).comfort
+    assert found.values[[0, 1, 2, 4], 0] == pytest.approx(alone, rel=1e-4) and math.isnan(found.values[3, 0])
+    assert list(found.failures) == [3] and "at 1.000 s of the ride it returned None" in found.failures[3]
+    with ThreadPoolExecutor(2) as pool:
+        for run in pool.map(lambda _: rode(law, Timing()), range(4)):
+            alike(run, rode(law, Timing()))
+
+
 def test_an_endless_loop_is_stopped_by_interrupting():
     def endless(seen):
         while True:
@@ -111,7 +148,7 @@ def test_an_endless_loop_is_stopped_by_interrupting():
     before = signal.signal(signal.SIGALRM, lambda *_: signal.raise_signal(signal.SIGINT))
     try:
         signal.setitimer(signal.ITIMER_REAL, 0.3)
-        with pytest.raises(OwnLawError, match="endless: at 0.000 s of the ride it was interrupted"):
+        with pytest.raises(Interrupted, match="endless: at 0.000 s of the ride it was interrupted"):
             rode(OwnLaw(endless))
     finally:
         signal.setitimer(signal.ITIMER_REAL, 0.0)

@@ -9,7 +9,9 @@ from hypothesis import strategies as st
 from scipy import signal
 
 from helpers.control.front_sensed import FrontSensed
-from helpers.control.laws import Passive
+from helpers.control.laws import ActiveSkyhook, Passive, TwoStateSkyhook
+from helpers.control.own_law import OwnLaw, OwnLawError
+from helpers.control.timing import Timing
 from helpers.models import pitch_plane, terrain
 from helpers.models.half_car import HALF_CARS, HalfCar
 from helpers.models.terrain import Profile
@@ -40,7 +42,7 @@ small = st.lists(st.floats(-1e-5, 1e-5), min_size=10, max_size=10)  # no tyre le
 @given(any_car, small)
 def test_derivative_is_the_symbolic_one(car, drawn):
     state, road, found = np.array(drawn[:8]), np.array(drawn[8:]), np.empty(8)
-    rates(*ends(car), lever(car), state, *road, 0.0, 0.0, np.zeros((2, HELD)), 0, 1e-4, found)
+    rates(*ends(car), lever(car), state, *road, np.zeros((2, 2)), np.zeros((2, HELD)), 0, 1e-4, found)
     form = pitch_plane.state_space(car)
     a, b, length = car.front_arm, car.rear_arm, car.wheelbase
     # Ends to bounce and pitch: z = (b z_s1 + a z_s2) / L, theta = (z_s1 - z_s2) / L.
@@ -192,3 +194,85 @@ def test_errors_name_value_unit_and_range(call, told):
     with pytest.raises(ValueError) as raised:
         call()
     assert told in str(raised.value)
+
+
+# --- laws ----------------------------------------------------------------------------------------------------------
+
+CHAIN = Timing(sensor_filter=80.0, compute=0.001, jitter=0.002, valve_dead_time=0.001, valve_time_constant=0.003)
+BANDED = TwoStateSkyhook(dead_band=0.01, body_band=0.01)  # at rest the last bits would decide
+CHAINS = {"ideal": Timing.ideal(), "sampled": Timing(sample_rate=500.0, compute=0.002), "chain": CHAIN}
+
+
+def same(one, other):
+    for ours, theirs in ((one.front, other.front), (one.rear, other.rear)):
+        for name in ("body_height", "wheel_velocity", "body_acceleration", "valve", "actuator_force"):
+            np.testing.assert_array_equal(getattr(ours, name), getattr(theirs, name))
+
+
+def skyhook(seen):
+    return 0.3 if seen.body_velocity * seen.suspension_velocity > 0.0 else 0.0
+
+
+def calm(seen):
+    return -300.0 * seen.body_velocity
+
+
+@pytest.mark.parametrize("chain", CHAINS)
+@pytest.mark.parametrize("elements", ELEMENTS)
+@pytest.mark.parametrize("law", [BANDED, ActiveSkyhook(300.0)], ids=["valve", "actuator"])
+def test_decoupled_ends_under_a_law_ride_like_quarter_cars(law, elements, chain):
+    car, speed = BIKE.decoupled(), 8.0
+    ends = (end.changed(**ELEMENTS[elements]) for end in (car.front, car.rear))
+    car = HalfCar(car.name, *ends, car.wheelbase, car.gyration)
+    both = ride_two(car, BUMP, speed, laws=law, timing=CHAINS[chain], seed=3, longest_step=1e-4)
+    path = BUMP.under_wheel(0.36)
+    for end, vehicle, behind in ((both.front, car.front, 0.0), (both.rear, car.rear, car.wheelbase)):
+        alone = simulate(
+            vehicle, lambda t, behind=behind: path.at(speed * t - behind), both.time[-1], law, CHAINS[chain], seed=3,
+            longest_step=1e-4,
+        )  # fmt: skip
+        count = min(len(alone.time), len(both.time))
+        assert np.abs(np.diff(end.valve)).max() > 0.0 or np.abs(end.actuator_force).max() > 10.0
+        for name in ("body_height", "wheel_height", "valve", "actuator_force"):
+            near = 1e-9 * (1e6 if name == "actuator_force" else 1.0)
+            np.testing.assert_allclose(getattr(end, name)[:count], getattr(alone, name)[:count], rtol=0, atol=near)
+
+
+@pytest.mark.parametrize("chain", CHAINS)
+def test_own_laws_equal_built_in_ones_to_the_last_bit(chain):
+    def rode(laws):
+        return ride_two(BIKE, BUMP, 9.0, laws=laws, timing=CHAINS[chain])
+
+    same(rode(OwnLaw(skyhook)), rode(TwoStateSkyhook()))
+    same(rode(OwnLaw(calm, actuator=True)), rode(ActiveSkyhook(300.0)))
+    mixed = rode((OwnLaw(skyhook), OwnLaw(calm, actuator=True)))
+    same(mixed, rode((TwoStateSkyhook(), ActiveSkyhook(300.0))))
+    assert np.ptp(mixed.front.valve) > 0.0 == np.ptp(mixed.rear.valve) and mixed.rear.actuator_force.any()
+
+
+def test_a_fixed_law_is_a_fixed_valve():
+    held = ride_two(BIKE, BUMP, 9.0, valves=(0.2, 0.7))
+    same(ride_two(BIKE, BUMP, 9.0, laws=(Passive(0.2), Passive(0.7))), held)
+
+
+def test_each_wheel_has_a_memory_of_its_own():
+    def counting(seen, memory):
+        memory.samples += 1
+        return 1.0 if memory.samples > 200 else 0.0
+
+    run = ride_two(BIKE, BUMP, 9.0, laws=OwnLaw(counting), timing=Timing())
+    for end in (run.front, run.rear):
+        assert end.valve[199] == 0.0 and end.valve[200] == 1.0
+
+
+def test_wrong_laws_are_one_sentence():
+    def late(seen):
+        return 0.0 if seen.time < 0.5 else None
+
+    with pytest.raises(OwnLawError, match="late: at 0.500 s of the ride it returned None"):
+        ride_two(BIKE, BUMP, 9.0, laws=(Passive(), OwnLaw(late)), timing=Timing())
+    for laws in (3, (Passive(),), "skyhook"):
+        with pytest.raises(ValueError, match="allowed is a law, or one for each end"):
+            ride_two(BIKE, BUMP, 9.0, laws=laws)
+    with pytest.raises(ValueError, match="and no rule beside"):
+        ride_two(BIKE, BUMP, 9.0, FrontSensed(), laws=Passive())

@@ -8,7 +8,7 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from samples import choice, design, frequency, numeric, short_text
 
-from helpers.course import Skyhook, bike, own_law, ride, step_ground
+from helpers.course import Skyhook, bike, my_law, own_law, ride, step_ground
 from helpers.teaching.design import LawParameter
 from helpers.teaching.exercises import Choice, Criterion, Draw, Learner, Misconception, Numeric, Slip, check
 from helpers.teaching.verification import verify
@@ -231,6 +231,12 @@ def test_a_law_of_the_learners_own_is_ridden_by_a_design():
     own = {"parameters": [LawParameter("law", "your law")], "judge": judge}
     assert check(design(**own), {"law": own_law(lambda seen: 0.2)}, DEMO).correct
     assert "it returned None" in check(design(**own), {"law": own_law(lambda seen: None)}, DEMO).message
+    force, told = own_law(lambda seen: 0.0, actuator=True), check(design(**own), {"law": own_law(abs)}, DEMO).message
+    assert "an actuator's force; asked for is the valve's setting" in check(design(**own), {"law": force}, DEMO).message
+    assert "at 0.000 s of the ride it stopped" in told and "TypeError" in told
+    pulls = own | {"parameters": [LawParameter("law", "your law", actuator=True)]}
+    assert check(design(**pulls), {"law": force}, DEMO).correct
+    assert "the valve's setting; asked for is an actuator's" in check(design(**pulls), {"law": my_law}, DEMO).message
     for other in ("my law", 3, ("a", "b"), Skyhook(1000)):
         assert "cannot be used for law (your law)" in check(design(**own), {"law": other}, DEMO).message
 
