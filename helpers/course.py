@@ -1,5 +1,7 @@
 """The vocabulary of a page's cells: `from helpers.course import *`. Each name answers `name?`: what can I change?"""
 
+from functools import wraps
+
 import numpy as np
 from IPython.display import display
 
@@ -9,13 +11,15 @@ from helpers.control.laws import Passive as Fixed
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
+from helpers.models import own_machine
 from helpers.models.machines import MACHINES
-from helpers.models.own_machine import machine
 from helpers.simulation.calmest import calmest_fixed
 from helpers.simulation.history import best_history
 from helpers.simulation.riding import REAL_CHAIN, ride
 from helpers.simulation.robust import robust
 from helpers.simulation.stretches import fell_loop, own_ground, rough_road, step_ground
+from helpers.teaching import kept
+from helpers.teaching.course import PageError
 from helpers.teaching.own_live import live
 from helpers.teaching.page import derivation, open_workbook
 from helpers.teaching.page import folded as fold
@@ -31,6 +35,21 @@ __all__ = [
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]
 real_chain, ideal = REAL_CHAIN, Timing.ideal()
+
+
+@wraps(own_machine.machine)
+def machine(name, **measured):
+    made = own_machine.machine(name, **measured)
+    try:
+        kept.keep(machine={"name": name} | measured)
+    except PageError as problem:
+        print(problem)
+    return made
+
+
+machine.__doc__ += (
+    "\n    The last one made is kept: live figures on all pages offer it, cells have it as `book.machine`.\n    "
+)
 
 
 def own_law(function, actuator=False, setting=0.0):

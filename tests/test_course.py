@@ -154,7 +154,7 @@ def test_live_follows_a_function_just_written():
     assert figure.numbers == [("height", "5.00")] and not np.array_equal(before, figure.picture.pixels())
     figure.update(offset=0.0)
     assert figure.numbers == [("height", "4.00")]
-    assert 'alt="At gain 0' in figure._repr_mimebundle_()["text/html"]
+    assert 'alt="At gain 0' in figure._repr_mimebundle_()[0]["text/html"]
 
 
 def test_calmest_fixed_is_stored_and_found_again_in_little():
@@ -205,12 +205,108 @@ def test_what_is_kept_survives_and_a_bad_file_is_one_sentence(tmp_path, monkeypa
     assert kept.read() == {}
 
 
-def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch):
+MINE = {"name": "barrow", "load": 48, "wheel": 3, "travel": 0.14, "sag": 0.035, "tyre_press": 0.009}
+
+
+def test_a_machine_of_ones_own_is_kept_for_all_pages(tmp_path, monkeypatch, capsys):
+    from helpers.models.own_machine import MachineError
+    from helpers.models.vehicles import FLEET
+    from helpers.teaching import kept
+    from helpers.teaching.course import PageError
+    from helpers.teaching.page import open_workbook
+
+    path = tmp_path / "my-course.json"
+    monkeypatch.setenv("COURSE_LEARNER", str(path))
+    open_workbook(3, learner="Ada", class_code="autumn")
+    with pytest.raises(PageError, match="No machine of your own is kept yet"):
+        _ = open_workbook(3).machine
+    assert len(kept.choices(FLEET)) == 3 and kept.with_own({"bike": bike}) == {"bike": bike}
+    made = course.machine(**MINE)
+    with pytest.raises(MachineError):
+        course.machine("nothing", load=1, wheel=3, travel=0.1, sag=0.02, tyre_press=0.01)
+    assert made == open_workbook(5).machine and kept.read()["machine"] == MINE and kept.read()["learner"] == "Ada"
+    *_, (name, key) = kept.choices(FLEET)
+    assert name == "barrow" and FLEET[key] == made and len(FLEET) == 3
+    assert list(kept.with_own({"bike": bike})) == ["bike", "barrow"]
+    course.machine(**MINE | {"name": "trail bike", "load": np.int64(60)})  # the name of another, another weight
+    *_, (name, other) = kept.choices(FLEET)
+    assert name == "trail bike (own)" and FLEET[other].body_mass == 57 and FLEET[key].body_mass == 45
+    assert kept.with_own({"trail bike": bike})["trail bike"] == bike
+    with pytest.raises(KeyError):
+        FLEET["tram"]
+    capsys.readouterr()
+    wrong = ({"load": "heavy"}, {"name": ""}, {"wings": 2}, {"sag": math.nan})
+    for bad in ({"load": 1}, {}, *(MINE | part for part in wrong)):
+        path.write_text(json.dumps({"machine": bad, "learner": "Ada"}))
+        before = path.read_text()
+        open_workbook(3)
+        said = capsys.readouterr().out.splitlines()
+        told = [line for line in said if line.startswith("my-course.json holds a machine that cannot be (")]
+        assert len(told) == (bad != {}) and any("drawn for Ada" in line for line in said)
+        assert len(kept.choices(FLEET)) == 3 and path.read_text() == before
+    path.write_text("{")
+    assert course.machine(**MINE) == made and "cannot be read" in capsys.readouterr().out and path.read_text() == "{"
+
+
+@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5])
+def test_live_figures_take_a_machine_of_ones_own(number, tmp_path, monkeypatch):
+    import importlib
+
+    from helpers.teaching.page import open_workbook
+
+    monkeypatch.setenv("COURSE_LEARNER", str(tmp_path / "my-course.json"))
+    course.machine(**MINE)
+    open_workbook(number)
+    scenes = importlib.import_module(f"scenes.w{number:02d}")
+    monkeypatch.setattr(calmest, "search", lambda *_: (1.0, 0.5, 1.0, 0.5, 0.3))  # another test searches
+    if number == 3:
+        figure = scenes.law_figure("", (bike, carrier), my_law)
+    elif number == 5:
+        figure = scenes.budget_figure({"bike": bike}, LOOP.descent, real_chain)
+    else:
+        names = ("comparison", "trade_off", "power", "", "threshold")
+        figure = getattr(scenes, f"{names[number]}_figure")("")
+    key = "place" if number == 4 else "machine"
+    start = figure.description
+    own = next(value for value in figure.controls[key].corners if "barrow" in value)
+    figure.update(**{key: own})
+    assert figure.description != start and "barrow" in figure.description.lower()
+    assert not any("nan" in text for _, text in figure.numbers)
+
+
+def test_a_step_takes_a_machine_of_ones_own():
+    """Workbook 06, whose map over all speeds takes too long for a test."""
+    from helpers.models.own_machine import key_of
+    from helpers.teaching.course import exercises_of
+
+    exercises_of(6)  # puts the workbooks' folder on the path
+    from scenes import w06_numbers
+
+    costs = w06_numbers.chain_costs(key_of(MINE), 0.05, 5.0, "quick chain")
+    assert np.isfinite(costs).all() and np.ptp(costs) > 0.0
+
+
+def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch, capsys):
     import zipfile
 
-    from helpers.teaching import kept
+    from helpers.teaching import kept, page
+    from helpers.teaching.course import PageError, workbooks_folder
 
     monkeypatch.setenv("COURSE_LEARNER", str(tmp_path / "mine.json"))
     kept.keep(learner="Ada")
-    names = zipfile.ZipFile(kept.hand_in(tmp_path)).namelist()
-    assert "03-semi-active.ipynb" in names and kept.NAME in names
+    path, names = kept.hand_in(tmp_path)
+    assert zipfile.ZipFile(path).namelist() == names and zipfile.ZipFile(path).testzip() is None
+    assert names == [*(file.name for file in sorted(workbooks_folder().glob("*.ipynb"))), kept.NAME]
+    with pytest.raises(PageError, match="hand-in.zip could not be written"):
+        kept.hand_in(tmp_path / "none")
+    told, made = [], []
+    monkeypatch.setattr(page, "_show", told.append)
+    monkeypatch.setattr(kept, "hand_in", lambda: made.append(1) or (path, names))
+    book = page.open_workbook(3)
+    book.hand_in("")
+    assert not made and "nothing is made yet" in told[0]
+    book.hand_in("Yes ")
+    assert told[1] == (
+        f"**Hand in**: `hand-in.zip`, in the folder `{tmp_path.name}`, holds {len(names) - 1} pages as last saved, and "
+        "my-course.json with name, machine and decisions."
+    )

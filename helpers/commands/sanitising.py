@@ -18,14 +18,15 @@ from bleach.html5lib_shim import Filter
 
 words = str.split
 PROSE = words("""a abbr address article aside b blockquote br caption cite code col colgroup dd del details dfn div dl
-dt em figcaption figure footer h1 h2 h3 h4 h5 h6 header hr i img ins kbd li main mark ol p pre q s samp section small
-span strong sub summary sup table tbody td tfoot th thead time tr tt u ul var""")
+dt em figcaption figure footer h1 h2 h3 h4 h5 h6 header hr i img ins kbd li main mark ol p picture pre q s samp section
+small source span strong sub summary sup table tbody td tfoot th thead time tr tt u ul var""")
 MATHS = words("""math menclose merror mfrac mi mmultiscripts mn mo mover mpadded mphantom mprescripts mroot mrow ms
 mspace msqrt mstyle msub msubsup msup mtable mtd mtext mtr munder munderover none""")
 DRAWN = words("svg g path rect circle ellipse line polyline polygon text tspan")
 EVERYWHERE = words("alt aria-hidden aria-label class dir id lang role style tabindex title")
 ATTRIBUTES = {
     "a": ["href"], "details": ["open"], "img": ["height", "src", "width"], "ol": ["reversed", "start", "type"],
+    "source": ["media", "srcset"],
     "td": ["align", "colspan", "rowspan"], "th": ["align", "colspan", "rowspan", "scope"], "time": ["datetime"],
 }  # fmt: skip
 OF_MATHS = words("""accent accentunder columnalign columnlines columnspacing depth display displaystyle fence form frame
@@ -105,6 +106,11 @@ class Course:
         self.copies[name] = file
         return quote(name)
 
+    @staticmethod
+    def stored(address: str) -> str | None:
+        """A picture's data address alone: a list of addresses would ask for a choice."""
+        return address if PICTURE.fullmatch(address) and not re.search(r"\s", address) else None
+
     def picture(self, address: str) -> str | None:
         """A picture as a data address: one that is such already, or a file of the course."""
         if PICTURE.fullmatch(address):
@@ -126,7 +132,8 @@ class Links(Filter):
         for token in super().__iter__():
             if token["type"] in ("StartTag", "EmptyTag"):
                 data = token["data"]
-                for name, settle in (("href", self.course.link), ("src", self.course.picture)):
+                addresses = {"href": self.course.link, "src": self.course.picture, "srcset": self.course.stored}
+                for name, settle in addresses.items():
                     if (None, name) in data:
                         settled = settle(re.sub(r"[\x00-\x20]+", " ", html.unescape(data.pop((None, name)))).strip())
                         data |= {(None, name): html.escape(settled)} if settled else {}

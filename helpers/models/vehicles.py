@@ -137,7 +137,18 @@ CARRIER = Vehicle(
     climb_speed=3.0, traverse_speed=6.0, descent_speed=5.0, open_curve=_CARRIER_OPEN,
     lockout_curve=_CARRIER_LOCKOUT,
 )  # fmt: skip
-FLEET = {"bike": TRAIL_BIKE, "motorcycle": MOTORCYCLE, "carrier": CARRIER}
+
+
+class Fleet(dict):
+    """Vehicles by key; a key of `own_machine.key_of`, which is no item, stands for the machine that it describes."""
+
+    def __missing__(self, key):
+        from helpers.models.own_machine import described  # which builds on this module
+
+        return described(key)
+
+
+FLEET = Fleet(bike=TRAIL_BIKE, motorcycle=MOTORCYCLE, carrier=CARRIER)
 
 # The quarter car of the International Roughness Index, for one kilogram of body made into 250 kg (only ratios are
 # published): Sayers, Transportation Research Record 1501 (1995); ASTM E1926.

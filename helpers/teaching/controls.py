@@ -123,12 +123,9 @@ class Options:
 
     def build(self):
         chooser = widgets.Dropdown(
-            options=list(self.options),
-            value=self.default,
-            description=self.label,
-            style={"description_width": "20em"},
+            options=list(self.options), value=self.default, description=self.label, style={"description_width": "20em"},
             layout={"width": "42em", "max_width": "100%"},
-        )
+        )  # fmt: skip
         return chooser, None, chooser
 
 

@@ -16,19 +16,9 @@ from helpers.teaching.units import LONGEST, AnswerError, clipped, plain, pretty,
 from helpers.teaching.verdict import Exercise, Verdict, check, written
 
 __all__ = [
-    "Choice",
-    "Criterion",
-    "Design",
-    "Draw",
-    "Learner",
-    "Misconception",
-    "Numeric",
-    "Parameter",
-    "ShortText",
-    "Slip",
-    "Verdict",
-    "check",
-]
+    "Choice", "Criterion", "Design", "Draw", "Learner", "Misconception", "Numeric", "Parameter", "ShortText", "Slip",
+    "Verdict", "answer_form", "check", "lettered",
+]  # fmt: skip
 
 
 LETTERS = string.ascii_lowercase  # of the options of a choice, whatever their names
@@ -256,3 +246,22 @@ class ShortText(Exercise):
 
     def worked(self, n):
         return written(self.model, n)
+
+
+def lettered(exercise, n):
+    """The options of a choice, a line each after its letter."""
+    return "\n".join(f"- **{letter}**: {written(exercise.options[option], n)}" for option, letter in n.letters.items())
+
+
+def answer_form(exercise, n):
+    """What kind of answer is wanted, as the exercise shows it."""
+    if isinstance(exercise, Choice):
+        return lettered(exercise, n)
+    if isinstance(exercise, Numeric):
+        other = " itself" if exercise.as_asked else " or a unit that converts to it"
+        wanted = f"Answer in {pretty(exercise.unit)}{other}" if exercise.unit else ("Answer with a plain number")
+        return f"{wanted}; {exercise.precision}."
+    if isinstance(exercise, Design):
+        rows = [f"| `{p.name}` | {p.label} | {p.allowed} |" for p in exercise.parameters]
+        return "\n".join(["| name | what you choose | range |", "|---|---|---|", *rows])
+    return "Answer with a sentence or two. You compare them with a model answer yourself; your instructor reads them."

@@ -6,12 +6,15 @@ The file lies beside the workbooks; tests and `refresh` set COURSE_LEARNER to no
 import json
 import os
 import zipfile
+from contextlib import suppress
 from pathlib import Path
 
+from helpers.models.own_machine import described, key_of
 from helpers.teaching.course import PageError, workbooks_folder
 
 NAME = "my-course.json"
 MOST_BYTES = 200_000
+LONGEST_NAME = 40
 FIELDS = {"learner": str, "class_code": str, "machine": dict, "decisions": dict}
 
 
@@ -52,23 +55,68 @@ def keep(**values):
     kept = read() | values
     fresh = path.with_suffix(".new")
     try:
-        fresh.write_text(json.dumps(kept, ensure_ascii=False, indent=1, sort_keys=True), "utf-8")
+        fresh.write_text(json.dumps(kept, ensure_ascii=False, indent=1, sort_keys=True, default=float), "utf-8")
         fresh.replace(path)
     except OSError as problem:
         told = f"{path.name} could not be written ({problem.strerror}): what you typed stands in the page."
         raise PageError(told) from None
 
 
-def hand_in(folder=None):
-    """One zip of that file and the workbooks, to be given to the instructor; returns its path. Save the pages first."""
-    folder = Path(folder) if folder else workbooks_folder()
-    path, kept = folder / "hand-in.zip", _path()
+def own_machine():
+    """The key of the machine that is kept, for `vehicles.Fleet`; "" where none is, PageError where it can be none."""
+    told = read().get("machine")
+    if not told:
+        return ""
     try:
-        with zipfile.ZipFile(path, "w", zipfile.ZIP_DEFLATED) as archive:
-            for page in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb")):
-                archive.write(page, page.name)
-            if kept is not None and kept.is_file():
-                archive.write(kept, NAME)
+        if not 0 < len(told["name"].strip()) <= LONGEST_NAME:
+            raise ValueError(f"its name has {len(told['name'])} letters; allowed are 1 to {LONGEST_NAME}")
+        described(key_of(told))
+    except (AttributeError, KeyError, TypeError, ValueError) as problem:
+        told = str(problem).rstrip(".")
+        raise PageError(f"{NAME} holds a machine that cannot be ({told}): make it again with machine(...).") from None
+    return key_of(told)
+
+
+def choices(fleet):
+    """(name, key) of each vehicle of a fleet, and of the learner's own machine: what a live figure offers."""
+    offered = [(vehicle.name, key) for key, vehicle in fleet.items()]
+    with suppress(PageError):  # which the page's first cell has told
+        if key := own_machine():
+            name = described(key).name
+            offered.append((f"{name} (own)" if name in [other for other, _ in offered] else name, key))
+    return offered
+
+
+def with_own(machines):
+    """Vehicles by name, and the learner's own machine, if one is kept, after them."""
+    (*_, (name, key)) = [("", ""), *choices(machines)]
+    return dict(machines) if key in machines or not key else dict(machines) | {name: described(key)}
+
+
+def hand_in(folder=None):
+    """One zip of that file and the workbooks as saved, for the instructor: its path, and the names of what it holds."""
+    path, kept = (Path(folder) if folder else workbooks_folder()) / "hand-in.zip", _path()
+    fresh = path.with_suffix(".new")
+    files = {page.name: page for page in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb"))}
+    files |= {NAME: kept} if kept is not None and kept.is_file() else {}
+    try:
+        with zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED) as archive:
+            for name, file in files.items():
+                archive.write(file, name)
+        fresh.replace(path)
     except OSError as problem:
         raise PageError(f"{path.name} could not be written ({problem.strerror}).") from None
-    return path
+    return path, list(files)
+
+
+def handed_in(ready):
+    """The sentence on the zip, which is made if `ready` is "yes"; so that a page may be run as a whole without it."""
+    if ready.strip().lower() != "yes":
+        return (
+            "nothing is made yet. Put `yes` between the quotes, save the page, then run the cell: one zip of all "
+            "pages and of what is kept."
+        )
+    path, names = hand_in()
+    own = f", and {NAME} with name, machine and decisions" if NAME in names else ""
+    pages = len(names) - bool(own)
+    return f"`{path.name}`, in the folder `{path.parent.name}`, holds {pages} pages as last saved{own}."

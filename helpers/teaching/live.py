@@ -12,13 +12,15 @@ import itertools
 import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
+from functools import partial
 from html import escape
 
 import ipywidgets as widgets
 
 from helpers.teaching.controls import Options, Slider, naming
+from helpers.teaching.layouts import layout_named
 from helpers.teaching.picture import Picture, encode_png
-from helpers.teaching.plots import picture_html
+from helpers.teaching.plots import picture_bundle
 
 __all__ = ["LiveFigure", "Options", "Slider"]
 
@@ -36,7 +38,7 @@ class LiveFigure(widgets.VBox):
     limits too. draw(artists, result) updates them. read_out(result) -> (label, text or number) pairs.
     describe(values, result) -> the sentence that says what is to be seen. preview: a cheap stand-in for compute,
     giving the same kind of result, shown at once when compute takes over 50 ms; the full one follows 0.15 s
-    after the last change. size: inches at 100 dots each.
+    after the last change. size: inches at 100 dots each. layout: one of `layouts.LAYOUTS`; empty: what the page chose.
 
     An error in compute shows as a sentence in place of the description; the last picture and the values stay.
 
@@ -45,18 +47,10 @@ class LiveFigure(widgets.VBox):
     """
 
     def __init__(
-        self,
-        *,
-        name: str,
-        sliders: Sequence[Slider | Options],
-        compute: Callable,
-        build: Callable,
-        draw: Callable,
-        read_out: Callable,
-        describe: Callable,
-        preview: Callable | None = None,
-        size: tuple[float, float] = (9, 4),
-    ):
+        self, *, name: str, sliders: Sequence[Slider | Options], compute: Callable, build: Callable, draw: Callable,
+        read_out: Callable, describe: Callable, preview: Callable | None = None, size: tuple[float, float] = (9, 4),
+        layout: str = "",
+    ):  # fmt: skip
         if len(sliders) > MOST_CONTROLS:
             raise ValueError(f"Figure {name} has {len(sliders)} controls; at most {MOST_CONTROLS} are allowed.")
         self.controls = {control.key: control for control in sliders}
@@ -66,20 +60,21 @@ class LiveFigure(widgets.VBox):
         self._quiet = False
         self.figure_name = name
         built = {key: control.build() for key, control in self.controls.items()}
+        for _, box, shown in built.values() if layout_named(layout).width else ():  # controls as narrow as the picture
+            (box or shown).style.description_width = (box or shown).layout.width = "auto"
+            shown.layout.flex_flow = "row wrap"
         self._inputs = {key: holder for key, (holder, _, _) in built.items()}
         self._boxes = {key: box for key, (_, box, _) in built.items() if box is not None}
-        reset = widgets.Button(
-            description="Reset",
-            tooltip="Back to the values the figure started with",
-            layout={"margin": "2px 0 4px 1em"},
-        )
+        told = "Back to the values the figure started with"
+        reset = widgets.Button(description="Reset", tooltip=told, layout={"margin": "2px 0 4px 1em"})
         reset.on_click(lambda _: self.reset())
         self._image = widgets.Image(format="url", layout={"max_width": "100%", "height": "auto"})
         self._numbers, self._sentence = widgets.HTML(), widgets.HTML()
         self._image.add_class("live-picture")
         self._sentence.add_class("live-sentence")
         first = compute(**self.defaults)
-        self.picture = Picture(build, first, size)
+        self._pictured = partial(Picture, build, first, size)
+        self.picture = self._pictured(layout_named(layout))
         self._render(first, self.defaults)
         self._tell()
         for key, holder in self._inputs.items():
@@ -199,15 +194,19 @@ class LiveFigure(widgets.VBox):
             for key, box in self._boxes.items():
                 box.value = self.values[key]
 
-    def _repr_mimebundle_(self, **kwargs) -> dict:
-        """The live view, a still that carries its description, and the numbers that a reference compares."""
-        bundle = super()._repr_mimebundle_(**kwargs)
+    def still(self, layout: str) -> bytes:
+        """What is shown now as a small PNG in another layout of `layouts.LAYOUTS`."""
+        picture = self._pictured(layout_named(layout))
+        self._draw(picture.held, self.result)
+        return picture.still()
+
+    def _repr_mimebundle_(self, **kwargs) -> tuple[dict, dict]:
+        """The live view, stills that carry their description, and the numbers that a reference compares."""
         settings = "; ".join(control.text(self.shown_values[key]) for key, control in self.controls.items())
         numbers = "; ".join(f"{label}: {text}" for label, text in self.numbers)
         curves = self.picture.curve_numbers()
-        bundle["text/plain"] = "\n".join(
-            [f"Figure {self.figure_name}: {settings}", numbers]
-            + ([f"Curves, root mean square: {curves}"] if curves else [])
-        )
-        bundle["text/html"] = picture_html(self.picture.still(), self.description, f"{self.description} {numbers}.")
-        return bundle
+        curves = [f"Curves, root mean square: {curves}"] if curves else []
+        text = "\n".join([f"Figure {self.figure_name}: {settings}", numbers, *curves])
+        caption = f"{self.description} {numbers}."
+        data, metadata = picture_bundle(self.picture.still(), self.description, text, caption, self.still("narrow"))
+        return super()._repr_mimebundle_(**kwargs) | data, metadata

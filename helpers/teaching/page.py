@@ -5,22 +5,25 @@ import re
 import sys
 
 import helpers
+from helpers.models.own_machine import described
 from helpers.teaching import kept
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
-from helpers.teaching.exercises import Choice, Design, Learner, Numeric, ShortText, check
+from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
+from helpers.teaching.layouts import choose_layout
 from helpers.teaching.units import AnswerError, clipped, pretty, registry, with_unit
 from helpers.teaching.verdict import written
 
 LONGEST_TEXT = 400  # characters of each part of a decision
 
 
-def open_workbook(number, learner="", class_code=""):
+def open_workbook(number, learner="", class_code="", layout=""):
     """The Book of a workbook; prints that all is ready, or stops with one sentence that says what to do.
 
     number: 0 to 12. learner: any name; case and spaces do not matter; left empty, the name and code that were typed on
     another page are taken (`helpers.teaching.kept`). class_code: an instructor who wants other
     numbers for each class edits this one line in the first cell before handing the notebook out, nothing more;
-    `helpers.teaching.classroom.answer_key` gives the right answers for it.
+    `helpers.teaching.classroom.answer_key` gives the right answers for it. layout: of the live figures, "wide"
+    if empty, "narrow" for a phone, "projector" before a class.
     """
     if sys.version_info < (3, 11):  # noqa: UP036 - a kernel may run another Python than the set-up did
         raise PageError("This course needs Python 3.11 or newer: install it, then run 'python3 -m helpers start'.")
@@ -30,6 +33,7 @@ def open_workbook(number, learner="", class_code=""):
             f"Missing here: {', '.join(missing)}. Close this page and run 'python3 -m helpers start' in "
             "the course's folder: it installs what is missing and opens the page again."
         )
+    choose_layout(layout)
     before = kept.read()
     if str(learner).strip():
         kept.keep(learner=str(learner), class_code=str(class_code))
@@ -40,6 +44,10 @@ def open_workbook(number, learner="", class_code=""):
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""
     print(f"Workbook {number:02d}, helpers {helpers.__version__}: ready. Your numbers are drawn {who}{code}.")
+    try:
+        kept.own_machine()
+    except PageError as problem:
+        print(problem)
     if str(learner).strip() or str(class_code).strip():
         print("The questions below show your numbers once their cells have run: choose Run > Run All Cells.")
     return book
@@ -107,12 +115,9 @@ def _show(text):
 
 _HINTS = ("the idea", "the equation", "the next step")
 _KINDS = {
-    "": "",
-    "worked": " (worked example)",
-    "gap": " (one gap to fill)",
-    "blank": " (on your own)",
+    "": "", "worked": " (worked example)", "gap": " (one gap to fill)", "blank": " (on your own)",
     "open": " (open design)",
-}
+}  # fmt: skip
 
 
 class Book:
@@ -140,7 +145,7 @@ class Book:
         parts = [
             f"**{key}. {exercise.title}**{_KINDS[exercise.kind]}",
             written(exercise.question, n),
-            _answer_form(exercise, n),
+            answer_form(exercise, n),
         ]
         for k, hint in enumerate(exercise.hints):
             name = f": {_HINTS[k]}" if k < len(_HINTS) and isinstance(exercise, Numeric) else ""
@@ -176,21 +181,13 @@ class Book:
         exercise, n = self._choice(key)
         self._predictions[key] = ""
         if choice in ("", None, ...):
-            _show(
-                "\n\n".join(
-                    [
-                        f"**Predict. {exercise.title}**",
-                        written(exercise.question, n),
-                        _options(exercise, n),
-                        "No prediction yet: put a letter between the quotes and run the cell.",
-                    ]
-                )
-            )
+            asked = [f"**Predict. {exercise.title}**", written(exercise.question, n), lettered(exercise, n)]
+            _show("\n\n".join([*asked, "No prediction yet: put a letter between the quotes and run the cell."]))
             return
         try:
             option = exercise.option(choice, n)
         except AnswerError as error:
-            _show(f"{error}\n\n{_options(exercise, n)}")
+            _show(f"{error}\n\n{lettered(exercise, n)}")
             return
         self._predictions[key] = option
         _show(f"Your prediction is **{n.letters[option]}**: {written(exercise.options[option], n)}")
@@ -203,7 +200,7 @@ class Book:
     def expect(self, key, choice=""):
         """Say what you expect of a setting of the figure; the reading opens with your answer."""
         exercise, n = self._choice(key)
-        question = [f"**{exercise.title}**", written(exercise.question, n), _options(exercise, n)]
+        question = [f"**{exercise.title}**", written(exercise.question, n), lettered(exercise, n)]
         if choice in ("", None, ...):
             _show("\n\n".join([*question, "Put a letter between the quotes and run the cell: the reading then opens."]))
             return
@@ -230,6 +227,17 @@ class Book:
             f"**Your decision**: {said['choice']}. What decides it: {said['number']}. "
             f"It would change if: {said['unless']}."
         )
+
+    @property
+    def machine(self):
+        """The machine of the learner's own, as the last `machine(...)` on any page made it."""
+        if not (key := kept.own_machine()):
+            raise PageError("No machine of your own is kept yet: machine(...) makes one, on any page.")
+        return described(key)
+
+    def hand_in(self, ready=""):
+        """Make the zip that the instructor gets, of the saved pages and of what is kept, once `ready` is "yes"."""
+        _show(f"**Hand in**: {kept.handed_in(str(ready))}")
 
     def explain(self, key):
         """Go back to the prediction: what was right or wrong in it, and in the other answers."""
@@ -272,21 +280,3 @@ class Book:
             + (f" In your own words: {'; '.join(self._found.values())}." if self._found else "")
             + (f" Still open: {', '.join(still)}." if still else "")
         )
-
-
-def _options(exercise, n):
-    return "\n".join(f"- **{letter}**: {written(exercise.options[option], n)}" for option, letter in n.letters.items())
-
-
-def _answer_form(exercise, n):
-    """What kind of answer is wanted, as the exercise shows it."""
-    if isinstance(exercise, Choice):
-        return _options(exercise, n)
-    if isinstance(exercise, Numeric):
-        other = " itself" if exercise.as_asked else " or a unit that converts to it"
-        wanted = f"Answer in {pretty(exercise.unit)}{other}" if exercise.unit else ("Answer with a plain number")
-        return f"{wanted}; {exercise.precision}."
-    if isinstance(exercise, Design):
-        rows = [f"| `{p.name}` | {p.label} | {p.allowed} |" for p in exercise.parameters]
-        return "\n".join(["| name | what you choose | range |", "|---|---|---|", *rows])
-    return "Answer with a sentence or two. You compare them with a model answer yourself; your instructor reads them."

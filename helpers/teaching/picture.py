@@ -12,6 +12,7 @@ from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
 
 from helpers.models.compiled import njit
+from helpers.teaching.layouts import Layout
 from helpers.teaching.plots import png_small, style
 
 
@@ -102,11 +103,12 @@ def _artists(held) -> Iterator[Artist]:
 class Picture:
     """The matplotlib figure with its kept background; axes limits stay as they were built."""
 
-    def __init__(self, build: Callable, result, size: tuple[float, float]):
-        self.figure = Figure(size, dpi=100, layout="constrained")
+    def __init__(self, build: Callable, result, size: tuple[float, float], layout: Layout):
+        self.figure = Figure(size, dpi=layout.dots, layout="constrained")
         self.canvas = FigureCanvasAgg(self.figure)
         with style():
             self.held = build(self.figure, result)
+            layout.arrange(self.figure)
         self.moving = sorted(_artists(self.held), key=lambda artist: artist.get_zorder())
         for artist in self.moving:
             artist.set_animated(True)

@@ -23,27 +23,12 @@ from PIL import Image
 
 INK, FAINT = "#222222", "#767676"
 _LOOK = {
-    "figure.facecolor": "white",
-    "axes.facecolor": "white",
-    "font.family": "DejaVu Sans",
-    "font.size": 10,
-    "axes.titlesize": 11,
-    "axes.labelsize": 10,
-    "axes.titlelocation": "left",
-    "text.color": INK,
-    "axes.labelcolor": INK,
-    "axes.edgecolor": FAINT,
-    "xtick.color": INK,
-    "ytick.color": INK,
-    "axes.grid": True,
-    "grid.color": "#dddddd",
-    "grid.linewidth": 0.6,
-    "axes.axisbelow": True,
-    "axes.spines.top": False,
-    "axes.spines.right": False,
-    "lines.linewidth": 1.8,
-    "hatch.linewidth": 0.6,
-}
+    "figure.facecolor": "white", "axes.facecolor": "white", "font.family": "DejaVu Sans", "font.size": 10,
+    "axes.titlesize": 11, "axes.labelsize": 10, "axes.titlelocation": "left", "text.color": INK, "axes.labelcolor": INK,
+    "axes.edgecolor": FAINT, "xtick.color": INK, "ytick.color": INK, "axes.grid": True, "grid.color": "#dddddd",
+    "grid.linewidth": 0.6, "axes.axisbelow": True, "axes.spines.top": False, "axes.spines.right": False,
+    "lines.linewidth": 1.8, "hatch.linewidth": 0.6,
+}  # fmt: skip
 
 
 def style():
@@ -90,15 +75,10 @@ def new_figure(size: tuple[float, float] = (9, 4), rows: int = 1, columns: int =
 def label_line(ax: Axes, line: Line2D, text: str, x: float | None = None, above: bool = True) -> Text:
     """Write the curve's name on the curve, in its colour, at x (its right end without x)."""
     label = ax.annotate(
-        text,
-        (0, 0),
-        xytext=(0, 4 if above else -4),
-        textcoords="offset points",
-        ha="right" if x is None else "center",
-        va="bottom" if above else "top",
-        color=line.get_color(),
+        text, (0, 0), xytext=(0, 4 if above else -4), textcoords="offset points", ha="right" if x is None else "center",
+        va="bottom" if above else "top", color=line.get_color(),
         path_effects=[withStroke(linewidth=3, foreground="white")],
-    )
+    )  # fmt: skip
     place_label(label, line, x)
     return label
 
@@ -114,25 +94,36 @@ def place_label(label: Text, line: Line2D, x: float | None = None) -> None:
 
 
 def png_small(pixels: np.ndarray) -> bytes:
-    """A well compressed PNG (128 colours) of an (height, width, 4) uint8 array, for what is saved."""
+    """A well compressed PNG (48 colours) of an (height, width, 4) uint8 array, for what is saved."""
     out = io.BytesIO()
     image = Image.fromarray(pixels).convert("RGB")
-    image.quantize(128, dither=Image.Dither.NONE).save(out, "PNG", optimize=True)
+    few = image.quantize(48, method=Image.Quantize.MAXCOVERAGE, kmeans=1, dither=Image.Dither.NONE)
+    few.save(out, "PNG", optimize=True)
     return out.getvalue()
 
 
-def picture_html(png: bytes, alt: str, caption: str = "") -> str:
-    """An image element that holds its picture and its text alternative.
+def _address(png: bytes) -> str:
+    return f"data:image/png;base64,{base64.b64encode(png).decode()}"
+
+
+def picture_html(png: bytes, alt: str, caption: str = "", narrow: bytes = b"") -> str:
+    """An image element that holds its picture and its text alternative; `narrow` is the picture for a phone.
 
     JupyterLab drops a text alternative given as metadata of an `image/png` output; it keeps the one in HTML,
     in notebooks that are not trusted too.
     """
     if not alt.strip():
         raise ValueError("A figure needs a text alternative: one sentence on what it shows.")
-    image = (
-        f'<img alt="{escape(alt)}" style="max-width:100%" src="data:image/png;base64,{base64.b64encode(png).decode()}">'
-    )
+    image = f'<img alt="{escape(alt)}" style="max-width:100%" src="{_address(png)}">'
+    if narrow:
+        image = f'<picture><source media="(max-width: 480px)" srcset="{_address(narrow)}">{image}</picture>'
     return f"<figure>{image}<figcaption>{escape(caption)}</figcaption></figure>" if caption else image
+
+
+def picture_bundle(png: bytes, alt: str, text: str, caption: str = "", narrow: bytes = b"") -> tuple[dict, dict]:
+    """The forms of a saved picture, and their metadata: HTML first, PNG for viewers that show none, text for others."""
+    shown, plain = picture_html(png, alt, caption, narrow), base64.b64encode(png).decode()
+    return {"text/html": shown, "image/png": plain, "text/plain": text}, {"image/png": {"alt": alt}}
 
 
 class Still:
@@ -140,10 +131,10 @@ class Still:
 
     def __init__(self, png: bytes, alt: str, caption: str = ""):
         self.alt, self.caption, self.png = alt, caption, png
-        self._html = picture_html(png, alt, caption)
+        self._bundle = picture_bundle(png, alt, "\n".join(filter(None, [alt, caption])), caption)
 
-    def _repr_mimebundle_(self, **kwargs) -> dict:
-        return {"text/html": self._html, "text/plain": "\n".join(filter(None, [self.alt, self.caption]))}
+    def _repr_mimebundle_(self, **kwargs) -> tuple[dict, dict]:
+        return self._bundle
 
 
 def still(figure: Figure, alt: str, caption: str = "") -> Still:
@@ -202,13 +193,9 @@ def ground(ax: Axes, x0: float, x1: float, y: float, depth: float = 0.15) -> Lin
 
 
 def arrow(
-    ax: Axes,
-    start: tuple[float, float],
-    end: tuple[float, float],
-    text: str = "",
-    colour: str = INK,
+    ax: Axes, start: tuple[float, float], end: tuple[float, float], text: str = "", colour: str = INK,
     side: str = "right",
-) -> FancyArrowPatch:
+) -> FancyArrowPatch:  # fmt: skip
     """A force or a coordinate: an arrow from start to end, its name beside its head on the given side."""
     patch = ax.add_patch(
         FancyArrowPatch(
@@ -216,12 +203,7 @@ def arrow(
         )
     )
     ax.annotate(
-        text,
-        end,
-        xytext=(6 if side == "right" else -6, 0),
-        textcoords="offset points",
-        va="center",
-        ha="left" if side == "right" else "right",
-        color=colour,
-    )
+        text, end, xytext=(6 if side == "right" else -6, 0), textcoords="offset points", va="center",
+        ha="left" if side == "right" else "right", color=colour,
+    )  # fmt: skip
     return patch

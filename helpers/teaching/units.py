@@ -27,15 +27,8 @@ _UNIT = re.compile(r"(?:[^\W\d]++(?:(?:\^|\*\*)-?\d)?|[°%]|1(?= ?/)|[*/() ])*+"
 # What a plain number may count.
 _COUNTED = {word + s for word in ("cell", "move", "piece", "setting", "step", "sample", "event") for s in ("", "s")}
 _SPELLINGS = {
-    "hz": "Hz",
-    "khz": "kHz",
-    "Nm": "N*m",
-    "kNm": "kN*m",
-    "Ns": "N*s",
-    "kNs": "kN*s",
-    "rev": "turn",
-    "kmh": "km/h",
-}
+    "hz": "Hz", "khz": "kHz", "Nm": "N*m", "kNm": "kN*m", "Ns": "N*s", "kNs": "kN*s", "rev": "turn", "kmh": "km/h",
+}  # fmt: skip
 
 
 class AnswerError(ValueError):

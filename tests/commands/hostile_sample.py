@@ -36,6 +36,8 @@ HTML = [
     "<p style='position:fixed;inset:0;text-align:right'>styled</p>",
     "<img src='https://evil.example/a.png' alt='elsewhere'><img src='//evil.example/a.png' alt='elsewhere too'>",
     "<img srcset='https://evil.example/a.png 2x' src='https://evil.example/a.png'>",
+    "<picture><source srcset='https://evil.example/a.png' media='(max-width: 9px)'><source srcset='data/dot.png 2x'>"
+    "<source srcset='data:image/png;base64,AA 1x, https://evil.example/a.png 2x'><img src='x' alt='none'></picture>",
     "<img src='data:text/html;base64,PHNjcmlwdD4='><img src='data:image/png;base64,AA\" onerror=\"window.ran=true'>",
     "<video src='https://evil.example/a.mp4' poster='https://evil.example/a.png' autoplay></video>",
     "<audio src='https://evil.example/a.mp3'></audio>",

@@ -4,12 +4,17 @@ import asyncio
 import base64
 import io
 import itertools
+import re
 from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from matplotlib.text import Text
 from PIL import Image
 
+from helpers.teaching import page
+from helpers.teaching.course import PageError
+from helpers.teaching.layouts import choose_layout
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.picture import encode_png
 
@@ -178,15 +183,22 @@ def test_corners_are_all_combinations_or_one_at_a_time():
 
 def test_saved_output_holds_view_still_text_alternative_and_numbers():
     figure = make()
-    bundle = figure._repr_mimebundle_()
-    assert set(bundle) == {"application/vnd.jupyter.widget-view+json", "text/html", "text/plain"}
+    bundle, metadata = figure._repr_mimebundle_()
+    assert set(bundle) == {"application/vnd.jupyter.widget-view+json", "text/html", "image/png", "text/plain"}
+    assert metadata == {"image/png": {"alt": figure.description}}
+    assert f'src="data:image/png;base64,{bundle["image/png"]}"' in bundle["text/html"]
+    assert np.array_equal(read_back(base64.b64decode(bundle["image/png"])), read_back(figure.picture.still()))
+    narrow = re.search(
+        r'<source media="\(max-width: 480px\)" srcset="data:image/png;base64,([^"]+)">', bundle["text/html"]
+    )
+    assert base64.b64decode(narrow[1]) == figure.still("narrow")
     assert len(bundle["text/html"]) < 80_000 * 4 / 3
     assert f'alt="It falls to {figure.result.travel.min():.3f} &lt;mm&gt;."' in bundle["text/html"]
     lines = bundle["text/plain"].splitlines()
     assert lines[0] == "Figure swing: damping ratio 0.3; natural frequency 2 Hz"
     assert lines[1] == f"lowest: {figure.result.travel.min():.4g}; unit: mm"
     assert lines[2].endswith(f"{np.sqrt(np.mean(figure.result.travel**2)):.4g}")
-    assert bundle["text/html"] == make()._repr_mimebundle_()["text/html"]  # the same at every run
+    assert bundle["text/html"] == make()._repr_mimebundle_()[0]["text/html"]  # the same at every run
     assert "0x" not in bundle["text/plain"]
 
 
@@ -209,4 +221,65 @@ def test_options_choose_by_value_and_read_by_name():
     figure = make(sliders=sliders)
     figure._inputs["frequency"].value = 3
     assert figure.values == {"ratio": 0.3, "frequency": 3}
-    assert "wheel light" in figure._repr_mimebundle_()["text/plain"]
+    assert "wheel light" in figure._repr_mimebundle_()[0]["text/plain"]
+
+
+def panels(figure, first):
+    """Two by two, one across two rows, with a long title and label; the second has no names of its own."""
+    grid = figure.add_gridspec(2, 2)
+    axes = [figure.add_subplot(grid[0, 0]), figure.add_subplot(grid[1, 0]), figure.add_subplot(grid[:, 1])]
+    for ax, names in zip(axes, (["front", "rear"], ["", ""], None), strict=True):
+        ax.set(xlim=(0, 4), ylim=(-1.1, 1.1), title="A finding in more words than one column of a telephone holds")
+        ax.set_xlabel("time since the wheel met the root that lay across the way (s)", fontsize=12)
+        if names:
+            ax.set_yticks([-1, 1], names)
+    return {"lines": axes[2].plot(TIME, first.travel, linewidth=2.0, zorder=3), "axes": axes}
+
+
+def test_a_narrow_figure_stacks_its_panels_and_keeps_its_words_within():
+    figure = LiveFigure(
+        name="panels", sliders=[Slider("ratio", "damping ratio", 0.1, 0.9, 0.1, 0.3)],
+        compute=lambda ratio: swing(ratio, 2), build=panels, draw=draw, read_out=lambda result: [],
+        describe=lambda values, result: "It swings.", layout="narrow",
+    )  # fmt: skip
+    drawn = figure.picture.figure
+    assert drawn.bbox.width == 390 and read_back(figure.picture.still()).shape[1] == 390
+    front, rear, right = drawn.axes
+    tops = [ax.get_position().y1 for ax in (front, rear, right)]
+    assert tops == sorted(tops, reverse=True) and len({round(ax.get_position().x0, 6) for ax in drawn.axes}) == 1
+    assert [name.get_text() for name in rear.get_yticklabels()] == ["front", "rear"]
+    assert right.get_xlim() == (0, 4) and right.get_ylim() == (-1.1, 1.1)
+    for text in drawn.findobj(Text):
+        if text.get_text() and text.get_visible():
+            assert 11 <= text.get_fontsize() * 100 / 72 <= 14
+            box = text.get_window_extent()
+            assert box.x0 >= 0 and box.x1 <= 390, text.get_text()
+    before = read_back(figure.picture.still())
+    figure.update(ratio=0.7)
+    assert not np.array_equal(before, read_back(figure.picture.still()))
+
+
+def test_a_projectors_figure_has_larger_type_and_thicker_lines():
+    wide = make()
+    large = make(layout="projector")
+    assert large.picture.figure.bbox.width == 1.3 * wide.picture.figure.bbox.width
+    (thin,), (thick,) = wide.picture.held["lines"], large.picture.held["lines"]
+    assert thick.get_linewidth() == 1.5 * thin.get_linewidth()
+    label = [figure.picture.figure.axes[0].get_xticklabels()[0].get_fontsize() for figure in (wide, large)]
+    assert label[1] == pytest.approx(1.1 * label[0])
+    shape = read_back(wide.still("projector")).shape
+    assert shape == read_back(large.picture.still()).shape
+    with pytest.raises(PageError, match="layout is 'tall'; allowed are 'wide', 'narrow', 'projector'"):
+        make(layout="tall")
+
+
+def test_a_page_chooses_the_layout_of_its_figures():
+    try:
+        page.open_workbook(3, layout="projector")
+        assert make().picture.figure.bbox.width == 1170
+        page.open_workbook(3)
+        assert make().picture.figure.bbox.width == 900
+        with pytest.raises(PageError, match="layout is 'big'"):
+            page.open_workbook(3, layout="big")
+    finally:
+        choose_layout("")

@@ -1,5 +1,6 @@
 """The look of the figures, held to published measures; the still; the sketches' primitives."""
 
+import base64
 import itertools
 
 import matplotlib
@@ -77,7 +78,8 @@ def test_still_carries_its_text_alternative_and_stays_small():
     figure, ax = plots.new_figure()
     ax.plot(np.sin(np.arange(2000) / 30))
     still = plots.still(figure, 'Travel stays below 5 mm & "calm".', "Caption")
-    bundle = still._repr_mimebundle_()
+    bundle, metadata = still._repr_mimebundle_()
+    assert base64.b64decode(bundle["image/png"]) == still.png and metadata == {"image/png": {"alt": still.alt}}
     assert bundle["text/html"].startswith('<figure><img alt="Travel stays below 5 mm &amp; &quot;calm&quot;."')
     assert bundle["text/plain"] == 'Travel stays below 5 mm & "calm".\nCaption'
     assert len(still.png) < 80_000

@@ -115,9 +115,11 @@ def pictures(cell) -> list[bytes]:
     found = []
     for output in cell.get("outputs", []):
         data = output.get("data", {})
-        found += [("png", data["image/png"])] if "image/png" in data else []
+        html = data.get("text/html", "") + data.get("text/markdown", "")
+        png = data.get("image/png", "").strip()
+        found += [("png", png)] if png and f',{png}"' not in html else []  # once, where it is in the HTML too
         found += [(mime.removeprefix("image/"), "") for mime in data if mime.startswith("image/") and mime[6:] != "png"]
-        found += PICTURE.findall(data.get("text/html", "") + data.get("text/markdown", ""))
+        found += PICTURE.findall(html)
     if odd := {kind for kind, _ in found} - {"png"}:
         raise ValueError(f"{cell.id}: a picture is of type {odd.pop()}; allowed is png, which can be compared.")
     return [base64.b64decode(text) for _, text in found]

@@ -9,6 +9,7 @@ from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import families
 from helpers.simulation.metrics import bob, metrics
 from helpers.simulation.runs import ride
+from helpers.teaching.kept import choices
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.page import Shown
 from helpers.teaching.plots import (
@@ -297,7 +298,7 @@ def comparison_figure(prediction=""):
     return LiveFigure(
         name="four suspensions",
         sliders=[
-            Options("machine", "machine", [(v.name, key) for key, v in FLEET.items()], "bike"),
+            Options("machine", "machine", choices(FLEET), "bike"),
             Options("section", "section", list(SECTIONS), "descent"),
             Slider("damping", "plain damper, times its own", 0.3, 3.0, 0.1, 1.0),
             Slider("threshold", "bump threshold", 10, 150, 5, 40, "m/s²"),

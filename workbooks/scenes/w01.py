@@ -9,6 +9,7 @@ from helpers.models import closed_forms, quarter_car
 from helpers.models.terrain import roughness, white_velocity_intensity
 from helpers.simulation.runs import simulate
 from helpers.teaching import plots
+from helpers.teaching.kept import with_own
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import GHOST, INK, PALETTE, label_line, new_figure, still, style
 
@@ -90,7 +91,7 @@ def _compute(base, damping, road, stiffness):
 
 def trade_off_figure(prediction, machines):
     """Live: body response, comfort against grip, and what the road leaves of the grip, for any damper and spring."""
-    fleet = {vehicle.name: vehicle for vehicle in machines}
+    fleet = with_own({vehicle.name: vehicle for vehicle in machines})
 
     def build(figure, result):
         left, middle, right = figure.subplots(1, 3, width_ratios=(1.0, 1.1, 0.35))
@@ -163,7 +164,7 @@ def trade_off_figure(prediction, machines):
     return LiveFigure(
         name="one damper, two wishes",
         sliders=[
-            Options("machine", "machine", list(fleet), machines[-1].name),
+            Options("machine", "machine", list(fleet), course.carrier.name),
             Options("road", "road class", list("BCD"), ROAD_CLASS),
             Slider("damping", "damping coefficient", 100, 4000, 50, 950, "N s/m"),
             Slider("stiffness", "spring rate, times its own", 0.5, 2.0, 0.1, 1.0),

@@ -9,6 +9,7 @@ from helpers.control.optimal import Weights, controlled_response, regulator
 from helpers.models import closed_forms, quarter_car
 from helpers.models.vehicles import CARRIER, FLEET
 from helpers.teaching import plots
+from helpers.teaching.kept import choices
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import GHOST, INK, PALETTE, new_figure, still, style
 from scenes.w02_numbers import (
@@ -230,7 +231,7 @@ def power_figure(prediction=""):
     return LiveFigure(
         name="what power buys",
         sliders=[
-            Options("machine", "machine", [(v.name, key) for key, v in FLEET.items()], "carrier"),
+            Options("machine", "machine", choices(FLEET), "carrier"),
             Slider("exponent", "weight of grip, 10 to the power of", 4.0, 6.5, 0.25, START[0]),
             Slider("preview", "road seen ahead", 0.0, 0.5, 0.05, START[1], "s"),
             Slider("efficiency", "efficiency of the drive, each way", 40, 100, 5, START[2], "%"),

@@ -8,6 +8,7 @@ from helpers import course
 from helpers.models.reach import reach
 from helpers.models.vehicles import GRAVITY
 from helpers.simulation.riding import law_name
+from helpers.teaching.kept import with_own
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, INK, PALETTE, STYLES, new_figure, still, style
 
@@ -83,7 +84,7 @@ def _measured(vehicle, ground):
 
 def law_figure(prediction, machines, own):
     """Live: a law on a machine and stretch; its forces in the damper's region, and comfort against grip."""
-    loop, fleet = course.fell_loop(), {vehicle.name: vehicle for vehicle in machines}
+    loop, fleet = course.fell_loop(), with_own({vehicle.name: vehicle for vehicle in machines})
     grounds, first = {"traverse": loop.traverse, "descent": loop.descent}, machines[0].name
 
     def compute(machine, ground, law, strength):
@@ -179,9 +180,8 @@ def card_figure():
     for vehicle in (course.bike, course.motorcycle, course.carrier):
         for ground in (loop.traverse, loop.descent):
             fixed = course.ride(course.calmest_fixed(vehicle, ground), ground)
-            c = STRENGTH * vehicle.damping
-            laws = {"semi_active": course.Skyhook(c), "active": course.ActiveSkyhook(c)}
-            both = {key: course.ride(vehicle, ground, law) for key, law in laws.items()}
+            laws, c = {"semi_active": course.Skyhook, "active": course.ActiveSkyhook}, STRENGTH * vehicle.damping
+            both = {key: course.ride(vehicle, ground, law(c)) for key, law in laws.items()}
             rows.append((f"{vehicle.name}, {ground.name}", fixed, both))
     figure, axes = new_figure((8, 3.4), columns=2, sharey=True)
     for ax, measure in zip(axes, ("vibration", "dose"), strict=True):

@@ -15,6 +15,7 @@ from helpers.simulation.events import operating_curve
 from helpers.simulation.kernel import valve_force
 from helpers.simulation.metrics import metrics, valve_activity
 from helpers.simulation.runs import ride_section
+from helpers.teaching.kept import choices
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, GHOST, INK, PALETTE, new_figure, sketch_axes, still, style
 from scenes.w04_folds import hysteresis_fold, legs_fold, steps_fold, ways_fold
@@ -178,9 +179,14 @@ ASKED = "trail bike, climb", "closed", 0.5  # the case of the prediction
 THRESHOLDS = np.array([5, 10, 15, 20, 25, 30, 35, 40, 50, 60, 70, 80, 100, 120], dtype=float)
 
 
+def _ridden(place):
+    """Machine and section of a ride: one of RIDES, or the key of a learner's machine and a section."""
+    return RIDES.get(place) or place.rsplit(", ", 1)
+
+
 def _law(kind, place, threshold, hold):
     """The selector of a kind, and its timing; a normally open one is told where the rider pedals."""
-    machine, section = RIDES[place]
+    machine, section = _ridden(place)
     if kind == "fine":
         return replace(SLOW_FINE, threshold=threshold, hold=hold), MOTOR
     if kind == "closed":
@@ -203,7 +209,7 @@ def _curves(place, kind, hold, wait=True):
     if key not in _CURVES:
         if not wait:
             return None
-        machine, section = RIDES[place]
+        machine, section = _ridden(place)
         law, timing = _law(kind, place, 40.0, hold)
         if _idle(law):
             _CURVES[key] = np.full((3, len(THRESHOLDS)), np.nan)
@@ -217,7 +223,7 @@ def _curves(place, kind, hold, wait=True):
 @lru_cache(maxsize=64)
 def _trace(place, law, timing):
     """What one ride shows: readings and valve in the window, score, vibration."""
-    machine, section = RIDES[place]
+    machine, section = _ridden(place)
     run, known = ridden(law, timing, machine, section), bumps(machine, section)
     start = float(known.start[FIRST_SHOWN if section == "climb" else len(known) // 3]) - LEAD
     time, size = _peaks(run, start, WINDOW, 6)
@@ -332,24 +338,27 @@ def threshold_figure(prediction=""):
 
     def describe(values, result):
         found = result["score"]
+        machine, section = _ridden(values["place"])
+        where = f"{FLEET[machine].name.capitalize()}, {section}"
         kind = next(name for name, key in KINDS.items() if key == values["kind"]).removesuffix(" (extra)")
         if result["idle"]:
             return (
-                f"{values['place'].capitalize()}, {kind}: a normally-open valve goes firm only where the rider pedals; "
+                f"{where}, {kind}: a normally-open valve goes firm only where the rider pedals; "
                 "elsewhere it stays open: nothing to find, no alarm to raise."
             )
         opens = "once" if found.openings == 1 else f"{found.openings} times"
         return (
-            f"{values['place'].capitalize()}, {kind}: at {values['threshold']} m/s² and a hold time of "
+            f"{where}, {kind}: at {values['threshold']} m/s² and a hold time of "
             f"{values['hold']:g} s it finds {found.hits} of {len(found.hit)} bumps, {found.carried} of them because it "
             f"was open already, raises {found.false_alarms} false alarms in {found.duration:.0f} s, opens "
             f"{opens} and is locked {100.0 * found.lock_share:.0f} % of the time."
         )
 
+    own = [(f"{name}, {part}", f"{key}, {part}") for name, key in choices({}) for part in ("climb", "descent")]
     return LiveFigure(
         name="threshold and hold time",
         sliders=[
-            Options("place", "ride", list(RIDES), "trail bike, climb"),
+            Options("place", "ride", [*((ride, ride) for ride in RIDES), *own], "trail bike, climb"),
             Options("kind", "selector", list(KINDS.items()), "closed"),
             Slider("threshold", "threshold", 5, 120, 1, 40, "m/s²"),
             Slider("hold", "hold time", 0.05, 2.0, 0.05, 0.5, "s"),

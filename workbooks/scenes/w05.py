@@ -6,6 +6,7 @@ import numpy as np
 from matplotlib.patches import Rectangle
 
 from helpers.course import Skyhook, Timing, bike, budget, calmest_fixed, fell_loop, ride
+from helpers.teaching.kept import with_own
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import GHOST, INK, PALETTE, label_line, new_figure, still, style
 
@@ -72,7 +73,7 @@ def budget_figure(machines, ground, timing, prediction=""):
 
     machines: vehicles by name, the first is shown; timing: the chain that the controls start from.
     """
-    start = 1e3 * (timing.valve_dead_time + timing.valve_time_constant)
+    machines, start = with_own(machines), 1e3 * (timing.valve_dead_time + timing.valve_time_constant)
 
     def chain(rate, cutoff, valve):
         share = valve / start

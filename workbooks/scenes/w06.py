@@ -10,6 +10,7 @@ from matplotlib.patheffects import withStroke
 from helpers.control.latency import Chain
 from helpers.models import wheel_step
 from helpers.models.vehicles import FLEET, TRAIL_BIKE
+from helpers.teaching.kept import choices
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import (
     FAINT,
@@ -303,7 +304,7 @@ def map_figure(prediction=""):
     return LiveFigure(
         name="speed against response time",
         sliders=[
-            Options("machine", "machine", [(v.name, key) for key, v in FLEET.items()], "bike"),
+            Options("machine", "machine", choices(FLEET), "bike"),
             Slider("height_mm", "step", 10, 100, 5, 50, "mm"),
             Slider("threshold", "threshold; 0: first touch", 0, 80, 5, int(THRESHOLD), "m/s²"),
             Options("blow_off", "lockout", [("as supplied", 1.0), ("twice the blow-off", 2.0),
