@@ -7,17 +7,7 @@ import numpy as np
 from helpers.models import closed_forms
 from helpers.models.terrain import CLASSES, REFERENCE_FREQUENCY, white_velocity_intensity
 from helpers.models.vehicles import Vehicle
-from helpers.teaching.exercises import (
-    Choice,
-    Criterion,
-    Design,
-    Draw,
-    Misconception,
-    Numeric,
-    Parameter,
-    ShortText,
-    Slip,
-)
+from helpers.teaching.exercises import Choice, Criterion, Design, Draw, Numeric, Parameter, Slip
 
 TRAILER_SPEED = 8.0  # m/s
 TRAILER_ROAD = white_velocity_intensity(CLASSES["C"], TRAILER_SPEED)
@@ -31,16 +21,22 @@ def _damping(n):
     return 2.0 * n.ratio * math.sqrt(n.rate * n.mass)
 
 
-def _wheel_hz(n):
-    return math.sqrt((n.rate + n.tyre) / n.wheel) / (2.0 * math.pi)
-
-
 def _comfort(n):
     return n.rate * math.sqrt((n.mass + n.wheel) / n.tyre)
 
 
 def _heat(n):
     return math.pi**2 * REFERENCE_FREQUENCY**2 * CLASSES["C"] * n.speed_kmh / 3.6 * n.tyre
+
+
+def _mount(n):
+    """Casualty's motion over the body's at the frequency where no suspension force counts."""
+    return n.mount / (n.mount - n.person * n.tyre / n.wheel)
+
+
+def _lying(n):
+    """How far the casualty moves, mm: the mount's pull on the body counts as mass."""
+    return abs(10.0 * _mount(n) * n.wheel / (n.mass + n.person * _mount(n)))
 
 
 def _trailer(n, damping=1.0):
@@ -110,20 +106,63 @@ EXERCISES = [
         "a second swing. On a rough track, how large is the body's rms acceleration with that setting, compared with "
         "the calmest damper one could choose?",
         options={
-            "a": "the same: what settles fastest shakes least",
-            "b": "about a third more",
-            "c": "about four fifths more",
-            "d": "more than three times as much",
+            "same": "the same: what settles fastest shakes least",
+            "third": "about a third more",
+            "mean square": "about four fifths more",
+            "coefficient": "more than three times as much",
         },
-        answer="b",
+        answer="third",
         feedback={
-            "a": "A push on a parked machine moves the body at its own slow frequency only. A track shakes the wheel "
-            "at all frequencies, and above its own the damper is a path for the road into the body.",
-            "b": "With r = 2307/685 = 3.37 times the calmest coefficient, the growing term is r times, the falling one "
-            "1/r times what it was: the mean square is (r + 1/r)/2 = 1.83 times the least, and its root 1.35.",
-            "c": "That is the mean square, 1.83 times the least. The acceleration is its root: 1.35.",
-            "d": "That is how many times the coefficient is too large, 3.37. Only one of the two terms grows with it, "
-            "and the acceleration goes with the root of their mean.",
+            "same": "A push on a parked machine moves the body at its own slow frequency only. A track shakes the "
+            "wheel at all frequencies, and above its own the damper is a path for the road into the body.",
+            "third": "With r = 2307/685 = 3.37 times the calmest coefficient, the growing term is r times, the falling "
+            "one 1/r times what it was: the mean square is (r + 1/r)/2 = 1.83 times the least, and its root 1.35.",
+            "mean square": "That is the mean square, 1.83 times the least. The acceleration is its root: 1.35.",
+            "coefficient": "That is how many times the coefficient is too large, 3.37. Only one of the two terms grows "
+            "with it, and the acceleration goes with the root of their mean.",
+        },
+    ),
+    Choice(
+        key="S1", title="Set the road class from B to D",
+        question="What does the middle picture do?",
+        options={"stays": "nothing", "worse": "the curve moves up and to the right: less calm, less grip",
+                 "firmer": "its two best points move to firmer dampers"},
+        answer="stays",
+        feedback={
+            "stays": "And the bar on the right grows fourfold. The best coefficient holds neither the road nor the "
+            "speed: in this model one setting is right on every road.",
+            "worse": "Both wishes are measured by the best that can be had on the same road. What grows, fourfold, is "
+            "the bar on the right.",
+            "firmer": "That is the rule of the trade, and this model does not know it: the best coefficient holds "
+            "neither the road nor the speed.",
+        },
+    ),
+    Choice(
+        key="S2", title="Double the spring rate",
+        question="What does the calmest coefficient do?",
+        options={"root": "it grows by the root of two", "double": "it doubles", "stays": "it stays: masses and tyre "
+                 "decide"},
+        answer="double",
+        feedback={
+            "root": "That keeps the damping ratio. But the calmest coefficient is the spring rate times a root in "
+            "which the spring does not stand.",
+            "double": "It is the spring rate times a root in which the spring does not stand. A stiffer spring needs "
+            "more damping than the same damping ratio would say.",
+            "stays": "Masses and tyre stand under the root, but the spring rate stands before it: it doubles.",
+        },
+    ),
+    Choice(
+        key="S3", title="Set the motorcycle, class D, and go from 400 to 1300 N s/m",
+        question="What does the bar on the right do?",
+        options={"safe": "it falls below the line: the tyre now stays on the ground",
+                 "still": "it falls by a quarter and stays above the line", "grows": "it grows: firm suspension hops"},
+        answer="still",
+        feedback={
+            "safe": "It falls by a quarter only, and stays far above the line: no coefficient holds a heavy wheel on "
+            "such ground at that speed.",
+            "still": "1313 N s/m is its best for grip, and even there the tyre lifts off: no setting of a damper mends "
+            "that. The model goes on as if it could pull; a ride does not.",
+            "grows": "For so heavy a wheel it falls, by a quarter: more damping holds it. Only far beyond it grows.",
         },
     ),
     Numeric(
@@ -168,31 +207,7 @@ EXERCISES = [
         solution=lambda n: f"$c = 2\\cdot{n.ratio:g}\\sqrt{{{n.rate}\\cdot{n.mass}}} = {_damping(n):.4g}$ N s/m.",
     ),
     Numeric(
-        key="E3", title="Wheel hop",
-        question=lambda n: f"The wheel of the machine has {n.wheel:g} kg, its tyre {n.tyre} N/m, the spring above it "
-        f"{n.rate} N/m. At what frequency does the wheel hop, the body standing still?",
-        numbers=[Draw("wheel", 3.0, 18.0, 0.5), Draw("tyre", 60000, 120000, 5000), Draw("rate", 12000, 24000, 500)],
-        answer=_wheel_hz, unit="Hz", tolerance=0.01,
-        hints=[
-            "Move the wheel up with the body held: which springs push back?",
-            "Both act on the wheel side by side: $f = \\frac{1}{2\\pi}\\sqrt{(k_s+k_t)/m_u}$.",
-            "Add the two rates before you divide by the wheel's mass.",
-        ],
-        slips=[
-            Slip("rad/s", lambda n: 2.0 * math.pi * _wheel_hz(n), "That is the number of rad/s: divide by $2\\pi$."),
-            Slip("in series", lambda n: math.sqrt(n.rate * n.tyre / (n.rate + n.tyre) / n.wheel) / (2.0 * math.pi),
-                 "You put the springs one behind the other, as the body meets them; the wheel sits between both, "
-                 "which act on it side by side."),
-            Slip("tyre only", lambda n: math.sqrt(n.tyre / n.wheel) / (2.0 * math.pi),
-                 "That is the frequency of the point that nobody can move. The wheel has its own spring above it too."),
-            Slip("spring only", lambda n: math.sqrt(n.rate / n.wheel) / (2.0 * math.pi),
-                 "That leaves the tyre out, which is the stiffer of the two."),
-        ],
-        solution=lambda n: f"$\\sqrt{{({n.rate}+{n.tyre})/{n.wheel:g}}}$ is "
-        f"{math.sqrt((n.rate + n.tyre) / n.wheel):.4g} rad/s, that is {_wheel_hz(n):.3g} Hz.",
-    ),
-    Numeric(
-        key="E4", title="Forces on a wheel",
+        key="E3", title="Forces on a wheel",
         question=lambda n: f"At one moment the tyre is pressed by {n.pressed_mm} mm ($z_u - z_r = -{n.pressed_mm}$ mm, "
         f"tyre {n.tyre} N/m) and the suspension force is $f = -{n.force}$ N: it pushes body and wheel apart. Sketch "
         f"the wheel with its two arrows. What is the acceleration of the wheel of {n.wheel} kg, up positive?",
@@ -216,7 +231,7 @@ EXERCISES = [
         f"{n.wheel} kg is {(n.tyre * n.pressed_mm / 1e3 - n.force) / n.wheel:.4g} m/s².",
     ),
     Numeric(
-        key="E5", title="What no damper can change",
+        key="E4", title="What no damper can change",
         question=lambda n: f"A machine has {n.mass} kg of body and {n.wheel} kg of wheel at one corner. At the "
         f"frequency where no suspension force counts, the road moves up and down by {n.road_mm} mm about its middle. "
         "How far does the body move about its own middle?",
@@ -241,7 +256,7 @@ EXERCISES = [
         "the road, with any damper and any electronics.",
     ),
     Numeric(
-        key="E6", title="The calmest damper for a stranger",
+        key="E5", title="The calmest damper for a stranger",
         question=lambda n: f"Body {n.mass} kg, wheel {n.wheel} kg, spring {n.rate} N/m, tyre {n.tyre} N/m. Which "
         "damping coefficient gives the least body acceleration on a rough road?",
         numbers=[Draw("mass", 50, 100, 10), Draw("wheel", 8, 18, 1), Draw("rate", 9000, 24000, 1000),
@@ -264,7 +279,7 @@ EXERCISES = [
         tolerance=0.01,
     ),
     Numeric(
-        key="E7", title="Heat, whatever the damper",
+        key="E6", title="Heat, whatever the damper",
         question=lambda n: f"A wheel with a tyre of {n.tyre} N/m runs at {n.speed_kmh} km/h over a class C road, "
         "$G_d(n_0) = 256\\cdot10^{-6}$ m³ at $n_0 = 0.1$ cycle/m. What mean power does its damper turn into heat?",
         numbers=[Draw("tyre", 60000, 160000, 10000), Draw("speed_kmh", 18, 54, 2)],
@@ -285,30 +300,35 @@ EXERCISES = [
         solution=lambda n: f"$\\pi^2\\cdot0.1^2\\cdot256\\cdot10^{{-6}}\\cdot{n.speed_kmh / 3.6:.3g}\\cdot{n.tyre} = "
         f"{_heat(n):.3g}$ W.",
     ),
-    ShortText(
-        key="E8", title="A promise at 14 Hz",
-        question="A seller says that his controller takes away the 14 Hz shake of the stretcher. The carrier's body "
-        "point lies at 13.8 Hz. In one or two sentences: why can no suspension controller do that, and what could?",
-        ideas=[
-            "Whatever force the suspension makes pushes the body and pulls the wheel, so it cancels when both "
-            "equations are added.",
-            "At this one frequency only the masses and the tyre count.",
-            "A lighter wheel, another tyre or a mount under the stretcher could change it.",
+    Numeric(
+        key="E7", title="A casualty on a mount",
+        question=lambda n: f"A casualty of {n.person} kg lies on a mount of {n.mount} N/m without damping, on a body "
+        f"of {n.mass} kg; wheel {n.wheel} kg, tyre {n.tyre} N/m. At $\\omega = \\sqrt{{k_t/m_u}}$ the road moves up "
+        "and down by 10 mm. How far does the casualty move? Two more states and two more rows in the cells of *The "
+        "model* tell, whatever the suspension; or a line by hand.",
+        numbers=[Draw("person", 60, 90, 5), Draw("mount", 40000, 80000, 5000), Draw("mass", 60, 100, 10),
+                 Draw("wheel", 12, 18, 1), Draw("tyre", 100000, 140000, 10000)],
+        answer=_lying, unit="mm", tolerance=0.01,
+        hints=[
+            "The mount pulls on body and casualty; add all three equations and it is gone too.",
+            "What is left: $m_p \\omega^2 Z_p + m_s \\omega^2 Z_s = -k_t Z_r$; and for the casualty alone "
+            "$Z_p/Z_s = k_p/(k_p - m_p\\omega^2)$.",
+            lambda n: f"$\\omega^2 = {n.tyre}/{n.wheel}$. Work out $Z_p/Z_s$ first, with its sign.",
         ],
-        misconceptions=[
-            Misconception("stronger controller",
-                          "With a bigger motor, or a faster controller, the suspension could cancel the shake.",
-                          "Neither speed nor strength helps: the point does not move for any force."),
+        slips=[
+            Slip("bolted", lambda n: 10.0 * n.wheel / (n.mass + n.person),
+                 "That is a casualty bolted to the body, one mass with it."),
+            Slip("no pull back", lambda n: abs(10.0 * n.wheel / n.mass * _mount(n)),
+                 "The casualty pulls on the body too, so the body does not move by $m_u/m_s$ of the road any more."),
+            Slip("body", lambda n: abs(10.0 * n.wheel / (n.mass + n.person * _mount(n))),
+                 "That is the body's motion; the casualty moves less."),
         ],
-        model="Whatever force the suspension makes, it pushes the body and pulls the wheel, so it cancels when both "
-        "equations are added; at this one frequency only the masses and the tyre count. A lighter wheel, another tyre "
-        "or a mount under the stretcher could change it.",
-        hints=["Look at the step of the proof in which $f$ disappears.",
-               "Which quantities are left in $-m_u/m_s$ and in $\\sqrt{k_t/m_u}$?",
-               "Between the body and the casualty there is still a stretcher."],
+        solution=lambda n: f"$Z_p/Z_s = {n.mount}/({n.mount} - {n.person}\\cdot{n.tyre / n.wheel:.0f}) = "
+        f"{_mount(n):.4f}$, so the body has ${n.wheel}/({n.mass} {n.person * _mount(n):+.2f})$ of 10 mm, and the "
+        f"casualty {_lying(n):.3g} mm.",
     ),
     Design(
-        key="E9", title="A damper for the trailer", kind="open",
+        key="E8", title="A damper for the trailer", kind="open",
         question=lambda n: f"The team borrows a trailer: body {n.mass} kg on each wheel, wheel {n.wheel} kg, spring "
         f"{n.rate} N/m, tyre {n.tyre} N/m. It will follow the carrier over a class C track at 8 m/s. Choose its "
         f"damping coefficient so that body acceleration is at most {_limits(n)[1]:.3f} m/s² rms **and** tyre load "
@@ -321,7 +341,7 @@ EXERCISES = [
         solution="Work out the calmest coefficient, $k_s\\sqrt{(m_s+m_u)/k_t}$, and the one of best grip, which is "
         "larger. Calm limits the choice from above, grip from below; their geometric mean passes.",
         hints=["One limit asks for a softer damper, the other for a firmer one.",
-               "Start from the coefficient of least acceleration, as in E6.",
+               "Start from the coefficient of least acceleration, as in E5.",
                "Then raise it until the tyre-load limit passes too; near its least the acceleration changes little."],
     ),
 ]  # fmt: skip
