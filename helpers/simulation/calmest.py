@@ -57,7 +57,7 @@ def key_of(vehicle, ground):
         return ""
     about = ", ".join(f"{name} {value}" for name, value in ground.about.items())
     ridden = "" if ground.speed is None else f", at {ground.speed:g} m/s"
-    ridden += "" if ground.pedalling == (ground.section == "climb") else f", pedalling {ground.pedalling}"
+    ridden += "" if ground.pedalling == (ground.section != "descent") else f", pedalling {ground.pedalling}"
     return f"{vehicle.name} of {vehicle.body_mass:g} kg, {ground.name}, {about}, pace {ground.pace:g}{ridden}"
 
 
