@@ -15,6 +15,7 @@ ACTIVE, SEMI, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_sw
 PREDICTED = {"none": 0.0, "quarter": 0.25, "half": 0.5, "nearly all": 0.95}  # of the gain that an option says is kept
 STRENGTH = 2.0  # of every skyhook of the page, over the machine's plain coefficient
 GRID, MOMENTS = np.linspace(-1.0, 1.0, 81), 350  # m/s; dots of a ride
+_grounds = lru_cache(lambda: tuple(course.fell_loop())[1:])  # traverse and descent of the page's loop
 LAWS = {
     "skyhook": course.Skyhook, "active skyhook": course.ActiveSkyhook, "groundhook": course.Groundhook,
     "two-state skyhook": lambda c: course.TwoStateSkyhook(0.0, min(c / 10_000.0, 1.0)),
@@ -53,16 +54,16 @@ def reach_figure(ridden, coefficient, shown=900):
     asked, speed, region = coefficient * ridden.body_velocity, ridden.suspension_velocity, reach(ridden.vehicle, GRID)
     drives, within, some = asked * speed < 0.0, ridden.within(asked), np.arange(len(speed)) % (len(speed) // shown) == 0
     kinds = (
-        (within, "brakes, within reach", {"marker": ".", "color": SEMI, "ms": 5}, (0.7, 600)),
-        (~drives & ~within, "brakes, out of reach", {"marker": "o", "color": SEMI, "ms": 3, "mfc": "none"}, (0.7, 60)),
-        (drives, "would drive", {"marker": "x", "color": ACTIVE, "ms": 3}, (-0.7, 700)),
+        (within, "brakes, within reach", {"marker": ".", "color": SEMI, "ms": 5}, 660),
+        (~drives & ~within, "brakes, out of reach", {"marker": "o", "color": SEMI, "ms": 3, "mfc": "none"}, 540),
+        (drives, "would drive", {"marker": "x", "color": ACTIVE, "ms": 4}, 780),
     )  # fmt: skip
     (figure, ax), told = new_figure((9, 3.4)), []
     ax.fill_between(GRID, region.low, region.high, color=SEMI, alpha=0.2, linewidth=0.0)
-    for where, name, look, (x, y) in kinds:
+    for where, name, look, y in kinds:
         told.append(f"{name}, {100 * where.mean():.0f} % of the time")
-        ax.plot(np.r_[x - 0.19, speed[where & some]], np.r_[y, asked[where & some]], linestyle="none", **look)
-        ax.text(x - 0.16, y, name, color=look["color"], va="center", fontsize=10)
+        ax.plot(np.r_[-0.95, speed[where & some]], np.r_[y, asked[where & some]], linestyle="none", **look)
+        ax.text(-0.92, y, name, color=look["color"], va="center", fontsize=10)
     title = f"The {ridden.vehicle.name}'s {ridden.ground.name}: a dot a moment"
     ax.set(xlim=(-1, 1), ylim=(-900, 900), xlabel="suspension velocity (m/s)", ylabel="wanted force (N)", title=title)
     return still(figure, f"{title}. The damper's forces fill two opposite quarters in part. {'; '.join(told)}.")
@@ -71,13 +72,6 @@ def reach_figure(ridden, coefficient, shown=900):
 def _numbers(ridden):
     """What is kept of a ride: load variation, vibration, dose, time off the ground and strokes."""
     return np.array([ridden.tyre_load_variation, ridden.vibration, ridden.dose, ridden.off_ground, ridden.strokes])
-
-
-@lru_cache
-def _grounds():
-    """Traverse and descent of the page's loop, the same for live figure and card."""
-    loop = course.fell_loop()
-    return loop.traverse, loop.descent
 
 
 @lru_cache
