@@ -20,6 +20,7 @@ INSTEAD = {
     (3, "curves"): ("open_curve,", "open_curve.scaled(2),"),
     (3, "kept"): ("> 0.1", "> 1"),
     (3, "grip"): ("vehicle.plain()", "vehicle.plain(200)"),
+    (3, "delay"): ("(0, 2.5, 5, 10)", "(0, 3)"),
     (3, "ladder"): ("range(1, 13)", "range(1, 2)"),
     (3, "laws"): ("firm=1.0", "firm=0.5"),
     (3, "robust"): ("speeds=(0.8, 1.2)", "speeds=()"),
