@@ -18,6 +18,7 @@ TRACED = {
     "contact_load": ("load on the ground (N)", 1.0), "valve": ("valve (0 open, 1 firm)", 1.0),
 }  # fmt: skip
 MOST_POINTS = 1500  # of a line; more than a picture's width shows
+FEW_POINTS = 40  # of a line that shows each by a dot: samples
 
 
 def traces(rides, what, span=None, title=""):
@@ -47,7 +48,10 @@ def traces(rides, what, span=None, title=""):
 
 
 def curves(lines, x="", y="", title="", span=None):
-    """Curves in one panel. lines: by name, each (x, y) of two rows. x, y: what the axes show, with units."""
+    """Curves in one panel. lines: by name, each (x, y) of two rows; few points are shown as dots.
+
+    x, y: what the axes show, with units. span: (from, to) along x.
+    """
     drawn = {name: tuple(np.asarray(row, dtype=float) for row in pair) for name, pair in lines.items()}
     words = [f"{name}: {y} {_extent(pair[1])} for {x} {_extent(pair[0])}" for name, pair in drawn.items()]
     return _panels([(x, y, drawn)], title, words, span)
@@ -66,7 +70,8 @@ def _panels(panels, title, words, span=None):
         places = np.linspace(0.93, 0.35, max(len(lines), 2))
         for (name, (xs, ys)), look, place in zip(lines.items(), cycle(STYLES.values()), places, strict=False):
             every = max(1, len(xs) // MOST_POINTS)
-            (line,) = ax.plot(xs[::every], ys[::every], **look.line(linewidth=1.5))
+            dots = {"marker": "o", "markersize": 4} if len(xs) <= FEW_POINTS else {}
+            (line,) = ax.plot(xs[::every], ys[::every], **look.line(linewidth=1.5), **dots)
             label_line(ax, line, name, xs[0] + place * (xs[-1] - xs[0]))
         ax.set(ylabel=y, xlim=span or (None, None))
         ax.margins(x=0.0, y=0.15)

@@ -7,9 +7,11 @@ import pytest
 from pages import NOTEBOOKS
 from quoted import MARKER, astray, loose, printed, quoted, told, values
 
+from helpers.course import bike, fell_loop, own_law, ride
 from helpers.teaching.course import workbooks_folder
 
 NOTES = (workbooks_folder() / "for-instructors.md").read_text(encoding="utf-8")
+LAW = re.compile(r"^\| `([^`]*)` \| ([\d.]+) \| ([\d.]+) \|$", re.MULTILINE)  # what a learner's law returns and gives
 STRICT = {0, 1, 3, 5}  # every cell of these pages that quotes a number names its sources
 GIVEN = {  # without a marker and printed nowhere: givens, and sums that the sentence itself does
     2: {("leaves-out", "23.5"), ("leaves-out", "0.26")},  # the bike's point, in the live figure; 6 / 23.5
@@ -59,7 +61,17 @@ def test_each_cell_of_a_strict_page_names_its_sources(number):
 def test_notes_for_instructors_quote_what_the_page_prints(number):
     notes = re.search(rf"^## Workbook {number:02d}.*?(?=^## |\Z)", NOTES, re.MULTILINE | re.DOTALL)[0]
     notes = re.sub(r"^\| part \|.*?\n\n", "", notes, flags=re.MULTILINE | re.DOTALL)  # the table of minutes
+    notes = LAW.sub("", notes)  # held by the next test
     assert list(loose(notes, printed(number, cells_of(number)))) == []
+
+
+def test_laws_of_learners_give_what_the_notes_say():
+    laws = LAW.findall(NOTES)
+    assert len(laws) == 5
+    for returned, vibration, dose in laws:
+        asked = eval(f"lambda seen: {returned} if seen.body_velocity * seen.suspension_velocity > 0 else 0.0")
+        given = ride(bike, fell_loop().descent, own_law(asked))
+        assert (f"{given.vibration:.2f}", f"{given.dose:.1f}") == (vibration, dose), returned
 
 
 def test_an_altered_number_is_found():

@@ -67,7 +67,7 @@ def _judge(values, n):
     for seed, where in ((LOOP, "the page's loop"), (n.seed, f"loop {n.seed}")):
         mine, (vibration, dose) = ride(bike, fell_loop(seed).descent, values.law), _to_beat(seed)
         found += [
-            Criterion(f"vibration, {where}:", mine.vibration, round(vibration, 2) - 0.03, "m/s^2",
+            Criterion(f"vibration, {where}:", mine.vibration, round(vibration - 0.03, 2), "m/s^2",
                       advice="How firm should it be while the body hardly moves?"),
             Criterion(f"dose, {where}:", mine.dose, round(dose, 1), "m/s¹·⁷⁵",
                       advice="What does body_acceleration tell that body_velocity does not?"),

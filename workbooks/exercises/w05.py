@@ -104,12 +104,12 @@ def _reference(n):
 
 
 def _oldest(n):
-    """The age in ms that is asked for: 1 % above the least, rounded up."""
-    return math.ceil(101.0 * _age(*_reference(n))) / 100.0
+    """The age in ms that is asked for: 1 % above the least, rounded up to tenths."""
+    return math.ceil(10.1 * _age(*_reference(n))) / 10.0
 
 
 def _roughest(n):
-    return math.ceil(1010.0 * _ridden(*_reference(n))) / 1000.0
+    return math.ceil(101.0 * _ridden(*_reference(n))) / 100.0
 
 
 def _judge(values, n):
@@ -392,8 +392,8 @@ EXERCISES = [
         question=lambda n: "Design the carrier's own chain. A sample costs 2 mJ, a valve whose dead time and motion "
         f"take $t$ ms together {n.cost}/$t$ W (both invented). A pump shakes the frame at {n.line} Hz. The power is to "
         f"be at most {n.power / 100:g} W, at most {n.left} % left of what could fold below 30 Hz, the pump seen at "
-        f"40 Hz or above, the mean age at most {_oldest(n):.2f} ms, computer, bus and jitter as they are, and "
-        f"vibration on its descent at most {_roughest(n):.3f} m/s².",
+        f"40 Hz or above, the mean age at most {_oldest(n):.1f} ms, computer, bus and jitter as they are, and "
+        f"vibration on its descent at most {_roughest(n):.2f} m/s².",
         numbers=[Draw("power", 200, 360, 40), Draw("cost", 10, 18, 2), Draw("left", 20, 50, 10),
                  Draw("line", 260, 410, 10)],
         parameters=[

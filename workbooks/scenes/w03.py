@@ -16,6 +16,7 @@ ACTIVE, SEMI, PLUM = PALETTE["active"], PALETTE["semi_active"], PALETTE["mode_sw
 PREDICTED = {"none": 0.0, "quarter": 0.25, "half": 0.5, "nearly all": 0.95}  # of the gain that an option says is kept
 STRENGTH = 2.0  # of every skyhook of the page, over the machine's plain coefficient
 GRID, MOMENTS = np.linspace(-1.0, 1.0, 81), 350  # m/s; dots of a ride
+_grounds = lru_cache(lambda: tuple(course.fell_loop())[1:])  # traverse and descent of the page's loop
 LAWS = {
     "skyhook": course.Skyhook, "active skyhook": course.ActiveSkyhook, "groundhook": course.Groundhook,
     "two-state skyhook": lambda c: course.TwoStateSkyhook(0.0, min(c / 10_000.0, 1.0)),
@@ -51,19 +52,22 @@ def force_sketch(ridden, length=0.6):
 @style()
 def reach_figure(ridden, coefficient, shown=900):
     """Where a skyhook's forces fall: the region between the damper's curves, and the moments in and outside it."""
-    wanted = coefficient * ridden.body_velocity
-    every, region = slice(None, None, max(1, len(ridden.time) // shown)), reach(ridden.vehicle, GRID)
-    speed, asked, within = ridden.suspension_velocity[every], wanted[every], ridden.within(wanted)[every]
-    figure, ax = new_figure((9, 3.4))
+    asked, speed, region = coefficient * ridden.body_velocity, ridden.suspension_velocity, reach(ridden.vehicle, GRID)
+    drives, within, some = asked * speed < 0.0, ridden.within(asked), np.arange(len(speed)) % (len(speed) // shown) == 0
+    kinds = (
+        (within, "brakes, within reach", {"marker": ".", "color": SEMI, "ms": 5}, 660),
+        (~drives & ~within, "brakes, out of reach", {"marker": "o", "color": SEMI, "ms": 3, "mfc": "none"}, 540),
+        (drives, "would drive", {"marker": "x", "color": ACTIVE, "ms": 4}, 780),
+    )  # fmt: skip
+    (figure, ax), told = new_figure((9, 3.4)), []
     ax.fill_between(GRID, region.low, region.high, color=SEMI, alpha=0.2, linewidth=0.0)
-    ax.plot(speed[within], asked[within], ".", color=SEMI, markersize=4)
-    ax.plot(speed[~within], asked[~within], ".", color=ACTIVE, markersize=3, alpha=0.6)
+    for where, name, look, y in kinds:
+        told.append(f"{name}, {100 * where.mean():.0f} % of the time")
+        ax.plot(np.r_[-0.95, speed[where & some]], np.r_[y, asked[where & some]], linestyle="none", **look)
+        ax.text(-0.92, y, name, color=look["color"], va="center", fontsize=10)
     title = f"The {ridden.vehicle.name}'s {ridden.ground.name}: a dot a moment"
     ax.set(xlim=(-1, 1), ylim=(-900, 900), xlabel="suspension velocity (m/s)", ylabel="wanted force (N)", title=title)
-    for x, y, words, colour in ((-0.7, 700, "would drive", ACTIVE), (0.7, 700, "within reach", SEMI)):
-        ax.text(x, y, words, color=colour, va="center", ha="center", fontsize=11)
-    return still(figure, f"{title}. The damper's forces fill two opposite quarters in part; {100 * within.mean():.0f} "
-                         "% of the wanted forces shown lie in that region.")  # fmt: skip
+    return still(figure, f"{title}. The damper's forces fill two opposite quarters in part. {'; '.join(told)}.")
 
 
 def _numbers(ridden):
@@ -84,8 +88,8 @@ def _measured(vehicle, ground):
 
 def law_figure(prediction, machines, own):
     """Live: a law on a machine and stretch; its forces in the damper's region, and comfort against grip."""
-    loop, fleet = course.fell_loop(), with_own({vehicle.name: vehicle for vehicle in machines})
-    grounds, first = {"traverse": loop.traverse, "descent": loop.descent}, machines[0].name
+    fleet, first = with_own({vehicle.name: vehicle for vehicle in machines}), machines[0].name
+    grounds = {ground.name: ground for ground in _grounds()}
 
     def compute(machine, ground, law, strength):
         vehicle, stretch, coefficient = fleet[machine], grounds[ground], strength * fleet[machine].damping
@@ -137,10 +141,8 @@ def law_figure(prediction, machines, own):
         if prediction:
             fixed, power = (result["marks"][name][1] for name in ("calmest fixed damper", "actuator"))
             level = fixed - PREDICTED[prediction] * (fixed - power)
-            held["predicted"].set_ydata([level, level])
-            held["said"].set_y(level)
-            held["predicted"].set_visible(result["asked"])
-            held["said"].set_visible(result["asked"])
+            held["predicted"].set(ydata=[level, level], visible=result["asked"])
+            held["said"].set(y=level, visible=result["asked"])
 
     def read_out(result):
         mine, rival = (result["numbers"][name] for name in ("chosen law", "calmest fixed damper"))
@@ -176,22 +178,17 @@ CARD_ALT = (
 @style()
 def card_figure():
     """The page in one picture: damper and actuator over the calmest fixed damper, by both measures."""
-    loop, rows = course.fell_loop(), []
-    for vehicle in (course.bike, course.motorcycle, course.carrier):
-        for ground in (loop.traverse, loop.descent):
-            fixed = course.ride(course.calmest_fixed(vehicle, ground), ground)
-            laws, c = {"semi_active": course.Skyhook, "active": course.ActiveSkyhook}, STRENGTH * vehicle.damping
-            both = {key: course.ride(vehicle, ground, law(c)) for key, law in laws.items()}
-            rows.append((f"{vehicle.name}, {ground.name}", fixed, both))
+    pairs = [(vehicle, ground) for vehicle in (course.bike, course.motorcycle, course.carrier) for ground in _grounds()]
+    rows = [_measured(vehicle, ground) for vehicle, ground in pairs]
     figure, axes = new_figure((8, 3.4), columns=2, sharey=True)
-    for ax, measure in zip(axes, ("vibration", "dose"), strict=True):
+    for ax, measure, k in zip(axes, ("vibration", "dose"), (1, 2), strict=True):
         ax.axvline(1.0, color=INK, linewidth=1.0)
-        for key, name in (("semi_active", "damper"), ("active", "actuator")):
-            over = [getattr(both[key], measure) / getattr(fixed, measure) for _, fixed, both in rows]
+        for key, name, shown in (("semi_active", "damper", "skyhook at the start"), ("active", "actuator", "actuator")):
+            over = [row[shown][k] / row["calmest fixed damper"][k] for row in rows]
             ax.plot(over, range(len(rows)), **STYLES[key].points())
             ax.text(over[0], -0.55, name, color=PALETTE[key], ha="center", fontsize=9)
         ax.set(ylim=(len(rows) - 0.5, -1.1), xlim=(0.65, 1.3), title=f"By {measure}", xlabel="over the fixed damper's")
-    axes[0].set_yticks(range(len(rows)), [name for name, *_ in rows])
+    axes[0].set_yticks(range(len(rows)), [f"{vehicle.name}, {ground.name}" for vehicle, ground in pairs])
     return figure
 
 

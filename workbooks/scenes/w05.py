@@ -96,7 +96,8 @@ def budget_figure(machines, ground, timing, prediction=""):
 
     def build(figure, result):
         top, bottom = figure.subplots(2, 1, sharex=True, height_ratios=(1.0, 1.25))
-        top.set(xlim=(0.0, 46.0), ylim=(len(ROWS) - 0.4, -0.6), title="Where the age comes from (hatched: uneven)")
+        top.set(xlim=(0.0, 46.0), ylim=(len(ROWS) - 0.4, -0.6),
+                title="Where the age comes from (hatched stages vary: drawn at their mean)")  # fmt: skip
         top.set_yticks(range(len(ROWS)), ROWS)
         top.grid(visible=False, axis="y")
         bottom.set(ylim=(LOWEST, HIGHEST), xlabel="mean age of what the valve acts on (ms)",
