@@ -17,6 +17,7 @@ from helpers.teaching.live import LiveFigure
 
 # Where the rule of `changed` takes no number of interest, has none, or the change would take long: (page, cell).
 INSTEAD = {
+    (1, "mean-squares"): ("[0, 1, 0, -1]", "[0, 1, 0, 0]"),
     (3, "curves"): ("open_curve,", "open_curve.scaled(2),"),
     (3, "kept"): ("> 0.1", "> 1"),
     (3, "grip"): ("vehicle.plain()", "vehicle.plain(200)"),
