@@ -17,7 +17,15 @@ from helpers.teaching.live import LiveFigure
 
 # Where the rule of `changed` takes no number of interest, has none, or the change would take long: (page, cell).
 INSTEAD = {
+    (1, "parameters-code"): ("vehicle.damping", "2 * vehicle.damping"),
+    (1, "by-stretch"): ("loop.traverse", "loop.climb"),
+    (1, "state-space"): ("k_t * y", "2 * k_t * y"),
+    (1, "invariant-point"): ("[1])", "[3])"),
+    (1, "own-model"): ("+ c_t *", "+ 2 * c_t *"),
+    (1, "robust"): ("loops=6", "loops=1"),
+    (1, "robust-table"): ("(carrier, 685, 1212)", "(carrier, 600, 1212)"),
     (1, "mean-squares"): ("[0, 1, 0, -1]", "[0, 1, 0, 0]"),
+    (1, "settings"): ("sqrt(2 *", "sqrt(3 *"),
     (3, "curves"): ("open_curve,", "open_curve.scaled(2),"),
     (3, "kept"): ("> 0.1", "> 1"),
     (3, "grip"): ("vehicle.plain()", "vehicle.plain(200)"),
