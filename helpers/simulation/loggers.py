@@ -20,7 +20,7 @@ STEP, SPEED = 5e-5, 5.0  # s, m/s
 PASS = 15  # planks that are ridden over at a time
 LOCKED, OPEN = 12e5, 2e5  # Pa of the pilot pressure
 HIGH, LOW = (0.04, 0.06), (0.003, 0.012)  # m, heights of planks that open the valve, and of boards that may
-APART, CLOSE, PAIRS = (3.6, 4.6), (1.5, 1.7), 8  # m; each eighth high plank is followed by one inside the hold time
+APART, CLOSE, PAIRS = (4.2, 5.2), (1.5, 1.7), 8  # m; each eighth high plank is followed by one inside the hold time
 
 
 def _yard(heights, gaps):

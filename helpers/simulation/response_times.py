@@ -183,8 +183,9 @@ def _share(values, swing, rows):
         float(np.nanmedian(values[side])) if side.any() else middle for side in (values <= middle, values > middle)
     )
     quiet = np.concatenate([np.arange(before, early) for before, early, _ in rows] or [np.arange(0)])
-    before = values[quiet] if len(quiet) else values
-    rest, change = (high, low - high) if np.mean(before > middle) > 0.5 else (low, high - low)
+    before, after = (values[np.minimum(row, len(values) - 1)] > middle for row in rows.T[1:])
+    answers = before[before != after] if (before != after).any() else values > middle
+    rest, change = (high, low - high) if np.mean(answers) > 0.5 else (low, high - low)
     share = (values - rest) / (change or math.inf)
     quiet = quiet[share[quiet] < 0.5 * MOST]
     return share, [1.4826 * float(np.nanmedian(np.abs(v - np.nanmedian(v)))) if len(v) else math.inf

@@ -63,7 +63,7 @@ class Condition:
 def conditions(logs, rides=None, true=TRUE, rates=RATES):
     """The `Condition`s, each of so many logs: of `rides` rides (as many as logs unless given), logged in turn."""
     for until_63 in true:
-        tapes = [recording(MACHINES["bike"], chain(until_63), seed=k) for k in range(rides or logs)]
+        tapes = [recording(MACHINES["motorcycle"], chain(until_63), seed=k) for k in range(rides or logs)]
         for rate in rates:
             every = [response_times(tapes[k % len(tapes)].log(rate, seed=k + 1)) for k in range(logs)]
             refused = sum(bool(times.cannot) for times in every)
@@ -73,7 +73,7 @@ def conditions(logs, rides=None, true=TRUE, rates=RATES):
 
 def verdicts(logs, rides, true, rate, claim=3.0):
     """How many of so many logs confirm, refute and cannot tell a claim in ms, within 1 ms."""
-    tapes, told = [recording(MACHINES["bike"], chain(true), seed=k) for k in range(rides)], []
+    tapes, told = [recording(MACHINES["motorcycle"], chain(true), seed=k) for k in range(rides)], []
     for k in range(logs):
         verdict = response_times(tapes[k % rides].log(rate, seed=1000 + k)).judge(1e-3 * claim)
         told.append(verdict if verdict in ("confirmed", "refuted") else "cannot tell")

@@ -16,7 +16,7 @@ WIDEST = {200.0: 1.8, 500.0: 0.75, 1000.0: 0.48, 2000.0: 0.38}  # ms, full
 
 @pytest.fixture(scope="module")
 def tape():
-    return recording(MACHINES["bike"], chain(8.0), events=40, low=30, seed=2)
+    return recording(MACHINES["motorcycle"], chain(8.0), events=40, low=30, seed=2)
 
 
 # --- the statistics, by themselves ----------------------------------------------------------------------------------
