@@ -17,7 +17,7 @@ from helpers.simulation.logs import Log
 from helpers.simulation.response_times import response_times
 
 STEP, SPEED = 5e-5, 5.0  # s, m/s
-PASS = 15  # planks that are ridden over at a time
+PASS = 8  # planks that are ridden over at a time: more would hold too much of the ride in memory
 LOCKED, OPEN = 12e5, 2e5  # Pa of the pilot pressure
 HIGH, LOW = (0.04, 0.06), (0.003, 0.012)  # m, heights of planks that open the valve, and of boards that may
 APART, CLOSE, PAIRS = (4.2, 5.2), (1.5, 1.7), 8  # m; each eighth high plank is followed by one inside the hold time
@@ -102,7 +102,7 @@ def _command(valve, chain: Timing):
     slope = np.diff(valve, append=valve[-1])
     turns = np.flatnonzero(np.diff(np.sign(np.where(np.abs(slope) > 1e-12, slope, 0.0)), prepend=0.0))
     order, now = np.ones(len(valve)), 1.0
-    for begin, end in zip(turns, [*turns[1:], len(valve)], strict=True):
+    for begin, end in zip([0, *turns], [*turns, len(valve)], strict=True):
         now = now if slope[begin] == 0.0 else float(slope[begin] > 0.0)
         order[begin:end] = now
     early = round(chain.valve_dead_time / STEP)

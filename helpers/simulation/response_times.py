@@ -10,6 +10,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from helpers.control.response import HEADS, Response
 from helpers.models.quantities import in_range
 from helpers.simulation.log_text import LogError
 from helpers.simulation.logs import Log
@@ -20,6 +21,7 @@ EARLY, REST, LONGEST = 0.02, 0.06, 0.1  # s: a response is looked for from EARLY
 FIRST, MOST, NINETY = 0.1, 1.0 - math.exp(-1.0), 0.9  # shares of the response's change
 TENTH = math.log(1.0 - FIRST)  # of a first-order lag: 10 % is reached -TENTH time constants after the dead time
 FEWEST, BLIND, SHORT, SIGMAS = 20, 0.02, 0.2, 5.0
+NEAREST = 60  # peaks on either side of the threshold that say where it is
 PEAK = 2.1e-3  # s; a weak bump's peak lasts no longer, so slower loggers miss it
 CLEAR, SOON = 1.5, 0.01  # times the threshold, within s: a weaker event is not seen by logger and valve alike
 CANNOT = "This logger cannot tell"
@@ -112,6 +114,13 @@ class ResponseTimes:
         """What was found, for a table."""
         return {"events": self.events, "dead time": str(self.dead_time), "63 %": str(self.to_63),
                 "90 %": str(self.to_90), "hold time": str(self.hold), "threshold": str(self.threshold)}  # fmt: skip
+
+    @property
+    def definitions(self):
+        """What other meanings of response make of it, ms: of the first-order lag with its dead time and its 63 %."""
+        dead, lag = self.dead_time.value, self.to_63.value - self.dead_time.value
+        made = zip(HEADS, Response.first_order(dead, lag).row, strict=True)
+        return {f"{head} (ms)": 1e3 * value for head, value in made if math.isfinite(value)}
 
     def __repr__(self):
         told = f"{self.events} events answered; left out: {self.unanswered} unanswered, {self.weak} weak, " \
@@ -231,42 +240,48 @@ def _hold(time, share, loud, starts, there, period):
 
 
 def _peaks(time, size, share, openings):
-    """Largest readings, m/s2: before each opening, and of each tenth of a second at rest that none follows."""
+    """Largest readings, m/s2: before each opening, and of each tenth of a second at rest that none follows; (m, 2).
+
+    Each twice: the largest sample, and the top of the parabola through it and its neighbours.
+    """
     opened = [_top(size[slice(*np.searchsorted(time, [time[k] - 0.5 * LONGEST, time[k]]))]) for k in openings]
     edges = np.searchsorted(time, np.arange(time[0], time[-1], LONGEST))
     moved = np.concatenate([[0], np.cumsum(~(share < FIRST))])
     quiet = [_top(size[a:b]) for a, b, c in zip(edges, edges[1:], edges[2:], strict=False) if moved[c] == moved[a]]
-    return np.array(opened), np.array(quiet)
+    return np.array(opened).reshape(-1, 2), np.array(quiet).reshape(-1, 2)
 
 
 def _top(size):
-    """The top of the parabola through the largest value of a row and its neighbours; without them, that value."""
     size = size[~np.isnan(size)]
     k = int(np.argmax(size)) if len(size) else 0
     if not 0 < k < len(size) - 1:
-        return float(size[k]) if len(size) else 0.0
+        return (float(size[k]) if len(size) else 0.0,) * 2
     before, top, after = size[k - 1 : k + 2]
-    return float(top + 0.125 * (before - after) ** 2 / max(2.0 * top - before - after, 1e-12))
+    return float(top), float(top + 0.125 * (before - after) ** 2 / max(2.0 * top - before - after, 1e-12))
 
 
 def _threshold(opened, quiet, period):
     """The likeliest threshold that parts peaks which opened from peaks which did not, blurred evenly: probit, profiled.
 
-    Its interval: where the likelihood, the blur at its best, is within 1.92 of the largest (Wilks).
+    Its interval: where the likelihood, the blur at its best, is within t^2/2 of the largest (Wilks, with Student's t
+    of the peaks near it), wider by what the parabola adds to the samples on average, which is a guess.
     """
-    from scipy.special import log_ndtr  # here: slow to load
+    from scipy.special import log_ndtr, stdtrit  # here: slow to load
 
     if not len(opened) or not len(quiet) or period > PEAK:
         return Estimate(math.nan, math.inf, len(opened), "m/s²")
-    middle = 0.5 * (opened.min() + quiet.max())
-    near = max(4.0 * abs(opened.min() - quiet.max()), 0.2 * middle)
-    opened, quiet = opened[opened < middle + 2.0 * near], quiet[quiet > middle - 2.0 * near]
+    middle = 0.5 * (opened[:, 1].min() + quiet[:, 1].max())
+    near = max(4.0 * abs(opened[:, 1].min() - quiet[:, 1].max()), 0.2 * middle)
+    opened = opened[np.argsort(opened[:, 1])][:NEAREST]
+    quiet = quiet[np.argsort(quiet[:, 1])][-NEAREST:]
     level = np.linspace(middle - near, middle + near, 401)[:, None, None]
     blur = near * np.geomspace(2e-3, 0.5, 25)[None, :, None]
-    fits = log_ndtr((opened - level) / blur).sum(axis=2) + log_ndtr((level - quiet) / blur).sum(axis=2)
+    fits = log_ndtr((opened[:, 1] - level) / blur).sum(axis=2) + log_ndtr((level - quiet[:, 1]) / blur).sum(axis=2)
     likely = fits.max(axis=1)
-    inside = level[likely >= likely.max() - 1.92, 0, 0]
-    return Estimate(float(0.5 * (inside[0] + inside[-1])), float(0.5 * (inside[-1] - inside[0])), len(opened), "m/s²")
+    inside = level[likely >= likely.max() - 0.5 * stdtrit(max(len(opened) - 1, 1), 0.975) ** 2, 0, 0]
+    guessed = float(np.mean(np.diff(opened, axis=1)))
+    half = 0.5 * (inside[-1] - inside[0]) + guessed
+    return Estimate(float(0.5 * (inside[0] + inside[-1])), float(half), len(opened), "m/s²")
 
 
 def two_clocks(here, there):
