@@ -181,8 +181,11 @@ def response_times(log, threshold=40.0, response="pressure", late=0.0):
 
 
 def _crossed(share, part):
-    """Twice the place where a row passes `part`: of its first value beyond, and of the one after its last below."""
-    return int(np.argmax(share >= part)) + len(share) - int(np.argmax(share[::-1] < part))
+    """Twice the place where a row passes `part`: of its first value there, and of the one after its last there.
+
+    A reading in coarse steps stands on `part` itself for a while: it counts to neither side.
+    """
+    return int(np.argmax(share > part - 1e-9)) + len(share) - int(np.argmax(share[::-1] < part + 1e-9))
 
 
 def _share(values, swing, rows):

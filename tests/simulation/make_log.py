@@ -11,7 +11,6 @@ import io
 import math
 from pathlib import Path
 
-
 from helpers.control.timing import Timing
 from helpers.models.machines import MACHINES
 from helpers.simulation.loggers import recording

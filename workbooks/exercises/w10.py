@@ -138,13 +138,12 @@ EXERCISES = [
     Choice(
         key="S2", title="A filter on one channel",
         question="Reset. Put a filter of 50 Hz on the pressure alone. What happens to the measured time?",
-        options={"a": "nothing: both channels are sampled at the same moments", "b": "it grows by about 4.5 ms",
-                 "c": "it grows by 20 ms, the filter's period"},
+        options={"a": "nothing: both channels are sampled at the same moments", "b": "it grows by 5 to 6 ms",
+                 "c": "it grows by 20 ms, the cut-off's period"},
         answer="b",
         feedback={"a": "Sampled at the same moments, but one of them shows what was some ms ago.",
-                  "b": "0.225 over 50 Hz. The points look as tidy as before, and the interval is as narrow: it does "
-                  "not "
-                  "know of the filter.",
+                  "b": "Slow motion comes 0.225 over 50 Hz late, 4.5 ms, and this pressure, quick beside the filter, a "
+                  "little more. The interval is as narrow as before: it does not know of the filter.",
                   "c": "The delay of slow motion is 0.225 of the cut-off's period, not all of it."},
     ),
     Choice(
@@ -194,7 +193,8 @@ EXERCISES = [
         key="E3", title="A filter somebody forgot",
         question=lambda n: f"A log says {n.mean} ms until 63 %. Later it turns out that the pressure, and only it, "
         f"went "
-        f"through a second-order Butterworth filter of {n.cutoff} Hz. What would it have said without?",
+        f"through a second-order Butterworth filter of {n.cutoff} Hz. Counted as the delay of slow motion: what would "
+        "it have said without?",
         numbers=[Draw("mean", 9, 14, 1), Draw("cutoff", 60, 120, 20)],
         answer=_mended, unit="ms",
         hints=["Which of the two channels came late?", "A filter's delay of slow motion is $0.225/f_c$.",

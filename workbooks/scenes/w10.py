@@ -38,11 +38,11 @@ def event_sketch(log, at, claim):
         ax.set_ylabel(name)
     for ax, k, values in ((axes[0], felt, size), (axes[1], answered, 100.0 * share)):
         ax.plot(time[k], values[k], "o", mfc="none", markersize=12, color=ORANGE)
-    axes[1].axvspan(0.0, claim, color="#dddddd", label="claimed")
+    axes[1].axvspan(0.0, claim, color="#dddddd")
     axes[1].text(claim + 0.4, 8.0, f"claimed: {claim:g} ms", fontsize=9)
     axes[1].set_xlabel("time since the first reading above 40 m/s² (ms)")
     axes[0].set_title(f"One event: the first samples beyond the two levels lie {time[answered]:.0f} ms apart")
-    told = f"Samples of one event. The wheel's acceleration passes 40 m/s² and the pressure has 63 % of its change "
+    told = "Samples of one event. The wheel's acceleration passes 40 m/s² and the pressure has 63 % of its change "
     return still(figure, f"{told}{time[answered]:.0f} ms later, as read; claimed are {claim:g} ms.")
 
 
