@@ -269,7 +269,7 @@ EXERCISES = [
         question=lambda n: f"The time until 63 % is to be known to {n.tenths / 10:g} ms. The logger holds {n.rows} "
         f"thousand "
         f"rows, and the planks may be ridden for {n.seconds} s, one a second. Which rate, how many events?",
-        numbers=[Draw("tenths", 4, 5, 1), Draw("rows", 18, 26, 2), Draw("seconds", 40, 56, 4)],
+        numbers=[Draw("tenths", 4, 5, 1), Draw("rows", 26, 34, 2), Draw("seconds", 40, 56, 4)],
         parameters=[Parameter("rate", "logger's rate", 50.0, 2000.0, "Hz"),
                     Parameter("events", "events", 5.0, 60.0, "")],
         judge=_judge,
