@@ -2,13 +2,14 @@
 
 import math
 
+import make_log
 import numpy as np
 import pytest
 from coverage_of_times import RATES, chain, conditions, truth, verdicts
 
 from helpers.models.machines import MACHINES
 from helpers.simulation.loggers import STEP, recording
-from helpers.simulation.logs import Log, LogError
+from helpers.simulation.logs import Log, LogError, load_log
 from helpers.simulation.response_times import interval, response_times, two_clocks
 
 WIDEST = {200.0: 1.8, 500.0: 0.75, 1000.0: 0.48, 2000.0: 0.38}  # ms, full
@@ -245,3 +246,26 @@ def test_a_log_with_holes_and_without_channels(tape):
         response_times(log, response="current")
     step = response_times(log, response="valve_command")
     assert step.dead_time.value == pytest.approx(step.to_90.value)  # an order has no lag
+
+
+def test_the_log_that_ships_gives_back_its_truth():
+    """`make_log.py` writes it; each of its faults is told, and every true number lies in its interval."""
+    log = load_log(make_log.PATH)
+    assert log.rate == pytest.approx(500.0, rel=1e-6)
+    for told in (
+        "A byte-order mark",
+        "Decimal commas",
+        "Time went back 1 times",
+        "1 rows repeat",
+        "3 gaps, together 15",
+    ):
+        assert any(line.startswith(told) for line in log.found), told
+    times = response_times(log)
+    assert times.cannot == ()
+    for name, value in make_log.TRUTH.items():
+        assert abs(getattr(times, name).value - value) < getattr(times, name).half, name
+    assert abs(times.threshold.value - 40.0) < times.threshold.half
+    assert times.definitions["63 % (ms)"] == pytest.approx(1e3 * times.to_63.value)
+    made = load_log(make_log.packed(make_log.rows()))
+    assert np.abs(made.pressure - log.pressure).max() <= 1.01 * 0.05e5  # a rounding, on another processor
+    assert np.array_equal(made.time, log.time)
