@@ -5,6 +5,7 @@ that a free clock sets. The pilot pressure stands for the valve's setting, 12 ba
 hang on the suspension's speed as the pressure over the piston does. All numbers are invented for the course.
 """
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,8 +14,8 @@ from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.terrain import Profile
 from helpers.simulation import runs
-from helpers.simulation.logs import Log
-from helpers.simulation.response_times import response_times
+from helpers.simulation.logs import Log, LogError
+from helpers.simulation.response_times import Estimate, response_times
 
 STEP, SPEED = 5e-5, 5.0  # s, m/s
 PASS = 8  # planks that are ridden over at a time: more would hold too much of the ride in memory
@@ -107,3 +108,22 @@ def _command(valve, chain: Timing):
         order[begin:end] = now
     early = round(chain.valve_dead_time / STEP)
     return np.concatenate([order[early:], np.full(early, order[-1])])
+
+
+def two_clocks(here, there):
+    """How two loggers' clocks differ, from the times in s of events that both logged, shape (n,): (drift, offset).
+
+    drift: the `Estimate` of how much faster `there` runs, in ppm; offset: of what it shows more at the middle event, s.
+    Straight line of least squares; n from 3.
+    """
+    here, there = np.asarray(here, dtype=float), np.asarray(there, dtype=float)
+    if here.shape != there.shape or len(here) < 3:
+        raise LogError(f"two_clocks: {here.size} and {there.size} times are given; allowed are three or more pairs.")
+    from scipy.special import stdtrit
+
+    away = here - here.mean()
+    slope, offset = np.polyfit(away, there - here, 1)
+    rest = there - here - offset - slope * away
+    half = stdtrit(len(here) - 2, 0.975) * math.sqrt(np.sum(rest**2) / (len(here) - 2))
+    return (Estimate(1e6 * slope, 1e6 * half / math.sqrt(np.sum(away**2)), len(here), "ppm"),
+            Estimate(offset, half / math.sqrt(len(here)), len(here)))  # fmt: skip

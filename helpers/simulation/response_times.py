@@ -285,22 +285,3 @@ def _threshold(opened, quiet, period):
     guessed = float(np.mean(np.diff(opened, axis=1)))
     half = 0.5 * (inside[-1] - inside[0]) + guessed
     return Estimate(float(0.5 * (inside[0] + inside[-1])), float(half), len(opened), "m/s²")
-
-
-def two_clocks(here, there):
-    """How two loggers' clocks differ, from the times in s of events that both logged, shape (n,): (drift, offset).
-
-    drift: the `Estimate` of how much faster `there` runs, in ppm; offset: of what it shows more at the middle event, s.
-    Straight line of least squares; n from 3.
-    """
-    here, there = np.asarray(here, dtype=float), np.asarray(there, dtype=float)
-    if here.shape != there.shape or len(here) < 3:
-        raise LogError(f"two_clocks: {here.size} and {there.size} times are given; allowed are three or more pairs.")
-    from scipy.special import stdtrit
-
-    away = here - here.mean()
-    slope, offset = np.polyfit(away, there - here, 1)
-    rest = there - here - offset - slope * away
-    half = stdtrit(len(here) - 2, 0.975) * math.sqrt(np.sum(rest**2) / (len(here) - 2))
-    return (Estimate(1e6 * slope, 1e6 * half / math.sqrt(np.sum(away**2)), len(here), "ppm"),
-            Estimate(offset, half / math.sqrt(len(here)), len(here)))  # fmt: skip

@@ -8,9 +8,9 @@ import pytest
 from coverage_of_times import RATES, chain, conditions, truth, verdicts
 
 from helpers.models.machines import MACHINES
-from helpers.simulation.loggers import STEP, recording
+from helpers.simulation.loggers import STEP, recording, two_clocks
 from helpers.simulation.logs import Log, LogError, load_log
-from helpers.simulation.response_times import interval, response_times, two_clocks
+from helpers.simulation.response_times import interval, response_times
 
 WIDEST = {200.0: 1.8, 500.0: 0.75, 1000.0: 0.48, 2000.0: 0.38}  # ms, full
 
