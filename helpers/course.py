@@ -14,6 +14,9 @@ from helpers.models import own_machine
 from helpers.models.machines import MACHINES
 from helpers.simulation.calmest import calmest_fixed
 from helpers.simulation.history import best_history
+from helpers.simulation.loggers import recording
+from helpers.simulation.logs import load_log
+from helpers.simulation.response_times import response_times
 from helpers.simulation.riding import REAL_CHAIN, ride
 from helpers.simulation.robust import robust
 from helpers.simulation.stretches import fell_loop, own_ground, rough_road, step_ground
@@ -29,8 +32,9 @@ from helpers.teaching.traces import curves, traces
 __all__ = [
     "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "Skyhook", "Timing",
     "TwoStateSkyhook", "best_history", "bike", "budget", "calmest_fixed", "carrier", "compare", "curves", "derivation",
-    "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np", "open_workbook",
-    "own_ground", "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "sweep", "traces",
+    "fell_loop", "fold", "ideal", "live", "load_log", "machine", "motorcycle", "my_law", "np", "open_workbook",
+    "own_ground", "own_law", "real_chain", "recording", "response_times", "ride", "robust", "rough_road", "step_ground",
+    "sweep", "traces",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]

@@ -10,8 +10,9 @@ import helpers.course as course
 from helpers.control.response import Response
 from helpers.control.timing import Timing
 from helpers.course import *  # noqa: F403
-from helpers.course import bike, carrier, fell_loop, ideal, my_law, own_law, real_chain, ride
+from helpers.course import bike, carrier, fell_loop, ideal, motorcycle, my_law, own_law, real_chain, ride
 from helpers.simulation import calmest, history, robust
+from helpers.simulation.logs import LogError
 from helpers.simulation.metrics import metrics
 from helpers.simulation.riding import RideError
 from helpers.simulation.robust import Finding
@@ -24,7 +25,7 @@ STEP = course.step_ground(0.05)
 def test_each_name_answers_what_can_be_changed():
     for name in course.__all__:
         assert len((getattr(course, name).__doc__ or "").split()) > 8 or name in ("np", "display"), name
-    assert len(course.__all__) <= 35
+    assert len(course.__all__) <= 38
 
 
 def test_ride_takes_the_real_chain_and_the_vehicles_speed():
@@ -70,6 +71,7 @@ WRONG = {
     "two stretches": (lambda: course.robust(abs, STEP, STEP), "2 stretches are given; allowed are one stretch"),
     "factors of nothing": (lambda: course.robust(abs, STEP, body_mass=(2,)), "body_mass of no machine; allowed are"),
     "an unknown factor": (lambda: course.robust(lambda v: 1.0, bike, mass=(2,)), "no 'mass' to vary; allowed are"),
+    "no such log": (lambda: course.load_log("none.csv"), "none.csv: there is no such file"),
     "live without sliders": (lambda: course.live(lambda: 1.0), "0 sliders are asked for"),
     "live with a wrong range": (lambda: course.live(lambda a: a, a=(3, 1)), "runs from 3 to 1"),
 }
@@ -78,9 +80,18 @@ WRONG = {
 @pytest.mark.parametrize("kind", WRONG)
 def test_wrong_use_is_one_sentence(kind):
     act, told = WRONG[kind]
-    with pytest.raises(RideError, match=told) as problem:
+    with pytest.raises((RideError, LogError), match=told) as problem:
         act()
     assert problem.value._render_traceback_() == [str(problem.value)] and "\n" not in str(problem.value)
+
+
+def test_a_log_of_the_yard_gives_back_the_chain():
+    times = course.response_times(course.recording(motorcycle, real_chain, events=24).log(rate=1000))
+    assert times.events == 24
+    assert abs(times.to_63.value - 1e-3 * course.budget(real_chain).mean) < times.to_63.half
+    assert "63 %: 7." in repr(times)
+    log = course.load_log("time (s),pressure (bar)\n0,1\n0.001,2\n0.002,3")
+    assert "3 rows, 0.0 s at 1000.0 Hz" in repr(log)
 
 
 def test_what_cannot_be_changed_is_said():
