@@ -9,6 +9,7 @@ from helpers.control.laws import Passive as Fixed
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
+from helpers.models import economics
 from helpers.models.machines import MACHINES
 from helpers.models.own_machine import machine
 from helpers.simulation.calmest import calmest_fixed
@@ -25,8 +26,8 @@ from helpers.teaching.traces import curves, traces
 __all__ = [
     "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "Skyhook", "Timing",
     "TwoStateSkyhook", "best_history", "bike", "budget", "calmest_fixed", "carrier", "compare", "curves", "derivation",
-    "display", "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np", "open_workbook",
-    "own_ground", "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "traces",
+    "display", "economics", "fell_loop", "fold", "ideal", "live", "machine", "motorcycle", "my_law", "np",
+    "open_workbook", "own_ground", "own_law", "real_chain", "ride", "robust", "rough_road", "step_ground", "traces",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]
