@@ -34,7 +34,7 @@ def test_the_pages_hours_are_the_parts_that_its_figure_draws():
     ilka, hours, worth = (page._names[name] for name in ("ilka", "hours", "worth"))
     middle = economics.likely(ilka)
     year = {name: value for name, value in middle.items() if name not in ("hour", "price", "years", "resale", "upkeep")}
-    by_hand = 150 * 12 * 7 * 0.5 / 3600 + 150 * 45 * 60 * (0.3 / 200 - 0.35 / 90) / 3600 - 0.8
+    by_hand = 150 * 12 * 7 * 0.5 / 3600 + 150 * 45 * 60 * (0.4 / 200 - 0.35 / 90) / 3600 - 0.8
     assert abs(hours(**year) - by_hand) < 1e-12
     payment = 0.04 / (1 - 1.04**-6)
     cost = (1050 - 0.15 * 1050 / 1.04**6) * payment + 45

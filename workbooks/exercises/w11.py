@@ -121,7 +121,7 @@ EXERCISES = [
         options={"a": "they more than triple", "b": "they double", "c": "they grow by less than double"},
         answer="a",
         feedback={
-            "a": "From 0.68 to 2.16 h. Lever, watts and mass double, the chores do not: they were paid already.",
+            "a": "From 0.74 to 2.28 h. Lever, watts and mass double, the chores do not: they were paid already.",
             "b": "That would be so if the chores doubled as well; but a battery wants its service however it is used.",
             "c": "What does not grow here is taken off, not added: the chores. So it is more than double.",
         },
@@ -135,8 +135,8 @@ EXERCISES = [
         },
         answer="a",
         feedback={
-            "a": "An hour costs 37 euro in place of 24, and is worth 45. The part may cost 2236 euro at the most.",
-            "b": "An hour costs 24 euro at 1050 and 37 at 1800: nearly in proportion. The limit is not far.",
+            "a": "An hour costs 37 euro in place of 23, and is worth 45. The part may cost 2260 euro at the most.",
+            "b": "An hour costs 23 euro at 1050 and 37 at 1800: nearly in proportion. The limit is not far.",
             "c": "An hour costs 37 euro then, still less than the 45 that it is worth to him.",
         },
     ),

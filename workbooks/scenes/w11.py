@@ -168,7 +168,7 @@ CARD_ALT = (
     "how many of her seconds at the lever count. Oda's lies wholly left: no."
 )
 # 5 %, middle and 95 % of the page's draws, to ten euro, and the word.
-CARD_BARS = {"Bren": (70, 220, 440, "yes"), "Ilka": (-380, -70, 400, "it depends"), "Oda": (-310, -240, -190, "no")}
+CARD_BARS = {"Bren": (80, 250, 470, "yes"), "Ilka": (-320, -10, 500, "it depends"), "Oda": (-310, -240, -190, "no")}
 
 
 @style()
