@@ -46,6 +46,8 @@ def yearly_cost(price, years, rate=0.04, resale=0.0):
 
 def _checked(ranges):
     try:
+        if not ranges:
+            raise ValueError("there is no input.")
         return {name: Range(*each) for name, each in ranges.items()}
     except (TypeError, ValueError, AttributeError) as problem:
         raise WorthError(f"ranges: {problem} Each input is (low, likely, high), which must not fall.") from None
@@ -113,8 +115,9 @@ def shares(measure, ranges, seed=1, count=2048):
         return _at(measure, columns)[None, :]
 
     rng = np.random.default_rng(seed)
-    found = sobol_indices(func=stretched, n=count, dists=[uniform()] * len(checked), rng=rng)
-    pairs = zip(np.ravel(found.first_order), np.ravel(found.total_order), strict=True)
+    with np.errstate(invalid="ignore"):  # where nothing varies, nothing explains it
+        found = sobol_indices(func=stretched, n=count, dists=[uniform()] * len(checked), rng=rng)
+    pairs = zip(*(np.nan_to_num(np.ravel(each)) for each in (found.first_order, found.total_order)), strict=True)
     return {name: (float(alone), float(together)) for name, (alone, together) in zip(checked, pairs, strict=True)}
 
 

@@ -136,6 +136,8 @@ def test_three_words():
         depends.decides == "x" and depends.turns == pytest.approx(0.5) and depends.share == pytest.approx(1, abs=0.01)
     )
     assert "turns the answer at 0.5." in str(depends)
+    certain = verdict(gain, {"x": (3, 3, 3), "y": (2, 2, 2)})
+    assert (certain.word, certain.chance, certain.share, certain.turns) == ("yes", 1.0, 0.0, None)
     never = verdict(gain, {"x": (0, 0.5, 1), "y": (2, 2, 3)})
     assert never.turns is None and "nowhere in its range" in str(never)
 
@@ -149,6 +151,7 @@ def test_three_words():
         (lambda: draws(lambda x: x, {"x": (1, 3, 2)}), "Range: likely is 3; allowed is 1 to 2. Each input is"),
         (lambda: draws(lambda x: x, {"x": 3}), "Each input is (low, likely, high)"),
         (lambda: draws(lambda x: x, {"x": (1, 2)}), "Each input is (low, likely, high)"),
+        (lambda: verdict(lambda: 1.0, {}), "ranges: there is no input."),
         (lambda: draws(lambda x: x, [1, 2, 3]), "Each input is (low, likely, high)"),
         (lambda: draws(lambda x: x, {"x": ("a", 2, 3)}), "low is 'a', which is not a number"),
         (lambda: draws(lambda x: x * math.nan, {"x": (1, 2, 3)}), "The measure is no finite number"),
