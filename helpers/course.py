@@ -10,7 +10,7 @@ from helpers.control.laws import Passive as Fixed
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
-from helpers.models import own_machine
+from helpers.models import economics, own_machine
 from helpers.models.machines import MACHINES
 from helpers.simulation.calmest import calmest_fixed
 from helpers.simulation.history import best_history
@@ -32,9 +32,9 @@ from helpers.teaching.traces import curves, traces
 __all__ = [
     "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "Skyhook", "Timing",
     "TwoStateSkyhook", "best_history", "bike", "budget", "calmest_fixed", "carrier", "compare", "curves", "derivation",
-    "fell_loop", "fold", "ideal", "live", "load_log", "machine", "motorcycle", "my_law", "np", "open_workbook",
-    "own_ground", "own_law", "real_chain", "recording", "response_times", "ride", "robust", "rough_road", "step_ground",
-    "sweep", "traces",
+    "economics", "fell_loop", "fold", "ideal", "live", "load_log", "machine", "motorcycle", "my_law", "np",
+    "open_workbook", "own_ground", "own_law", "real_chain", "recording", "response_times", "ride", "robust",
+    "rough_road", "step_ground", "sweep", "traces",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]

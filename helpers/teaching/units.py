@@ -40,7 +40,9 @@ def registry():
     """The units library, loaded once: half a second, which a page spends when it is opened."""
     import pint
 
-    return pint.UnitRegistry(cache_folder=None)
+    units = pint.UnitRegistry(cache_folder=None)
+    units.define("euro = [money] = EUR")
+    return units
 
 
 class _Short(reprlib.Repr):
@@ -93,7 +95,7 @@ def with_unit(value, unit, digits=3):
 @lru_cache(256)
 def _parse_unit(text):
     """A unit of the library for a `plain` text; AnswerError if it is none."""
-    tidy = re.sub(r" ?(\^|\*\*) ?", r"\1", text) if len(text) <= LONGEST else "?"
+    tidy = re.sub(r" ?(\^|\*\*) ?", r"\1", text.replace("€", "euro")) if len(text) <= LONGEST else "?"
     tidy = re.sub(r"(?<![\w^*])([^\W\d]++)(-?\d)\b", r"\1^\2", tidy)  # m/s2, s-1
     tidy = re.sub(r"[^\W\d_]++", lambda m: _SPELLINGS.get(m[0], m[0]), tidy)
     if len(tidy) <= LONGEST and _UNIT.fullmatch(tidy):

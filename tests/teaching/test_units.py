@@ -21,6 +21,8 @@ from helpers.teaching.units import AnswerError, read_quantity, with_unit
         (".5 m", "m", 0.5),
         ("−5 mm", "m", -0.005),
         ("36 km/h", "m/s", 10),
+        ("12.5 €/h", "euro/h", 12.5),
+        ("3 euro/min", "euro/h", 180),
         ("3 m/s²", "m/s^2", 3),
         ("3 m/s2", "m/s^2", 3),
         ("3 s⁻¹", "Hz", 3),
