@@ -103,8 +103,8 @@ EXERCISES = [
     Choice(
         key="P", title="The bounce-test setting on the track",
         question="Tomas sets the carrier's damper to 2307 N s/m, where the parked machine returns from a push without "
-        "a second swing. On a rough track, how large is the body's rms acceleration with that setting, compared with "
-        "the calmest damper one could choose?",
+        "a second swing. In the linear model, on a random road, how large is the body's rms acceleration with that "
+        "setting, compared with the calmest damper one could choose?",
         options={
             "same": "the same: what settles fastest shakes least",
             "third": "about a third more",
@@ -117,7 +117,8 @@ EXERCISES = [
             "wheel at all frequencies, and above its own the damper is a path for the road into the body.",
             "third": "With r = 2307/685 = 3.37 times the calmest coefficient, the growing term is r times, the falling "
             "one 1/r times what it was: the mean square is (r + 1/r)/2 = 1.83 times the least, and its root 1.35.",
-            "mean square": "That is the mean square, 1.83 times the least. The acceleration is its root: 1.35.",
+            "mean square": "That is the mean square, 1.83 times the least. The acceleration is its root: 1.35. (On the "
+            "loop's traverse, where roots are no random road, you would be near.)",
             "coefficient": "That is how many times the coefficient is too large, 3.37. Only one of the two terms grows "
             "with it, and the acceleration goes with the root of their mean.",
         },
@@ -238,7 +239,7 @@ EXERCISES = [
         numbers=[Draw("mass", 60, 110, 10), Draw("wheel", 8, 18, 1), Draw("road_mm", 2, 8, 1)],
         answer=lambda n: n.road_mm * n.wheel / n.mass, unit="mm",
         hints=[
-            "Which of the two invariant points is about the body's own height?",
+            "It is the point that nobody can move, in section *The model*.",
             "At $\\omega = \\sqrt{k_t/m_u}$ the ratio of body height to road height is $-m_u/m_s$.",
             "The minus sign says that body and road move against each other; how far it moves is the size.",
         ],
@@ -248,7 +249,7 @@ EXERCISES = [
             Slip("upside down", lambda n: n.road_mm * n.mass / n.wheel,
                  "Upside down: the body is the heavier part and moves less than the road."),
             Slip("travel point", lambda n: n.road_mm * (n.mass + n.wheel) / n.mass,
-                 "That is the other point, which is about suspension travel."),
+                 "That is the suspension's travel at a frequency of its own, not the body's motion."),
             Slip("share of the whole", lambda n: n.road_mm * n.wheel / (n.mass + n.wheel),
                  "Wheel over body, not wheel over both."),
         ],
