@@ -9,6 +9,8 @@ import pytest
 from make_records import FOLDER, agree, changes, exercises_record, figure_record, marks_record, read, settings, written
 from pages import NOTEBOOKS, Page, State, contradictions, drawn_alone, move
 
+import helpers.course as course
+from helpers.simulation import calmest
 from helpers.teaching.controls import Slider
 from helpers.teaching.course import exercises_of
 from helpers.teaching.exercises import Choice
@@ -153,3 +155,18 @@ def test_card(number):
     assert scenes.CARD_CAPTION.endswith(".")
     for ax in figure.axes:
         assert all(math.isfinite(limit) for limit in (*ax.get_xlim(), *ax.get_ylim()))
+
+
+@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5])
+def test_a_machine_of_ones_own_is_offered(number, tmp_path, monkeypatch):
+    """06 is asked in test_course.py; 07 rides two wheels, 08 and 09 choose no machine."""
+    monkeypatch.setenv("COURSE_LEARNER", str(tmp_path / "my-course.json"))
+    course.machine("barrow", load=48, wheel=3, travel=0.14, sag=0.035, tyre_press=0.009)
+    monkeypatch.setattr(calmest, "search", lambda *_: (1.0, 0.5, 1.0, 0.5, 0.3))  # another test searches
+    figure = Page(number).figures()[0]
+    key, own = next((key, value) for key, control in figure.controls.items() if not isinstance(control, Slider)
+                    for value in control.corners if "barrow" in value)  # fmt: skip
+    start = figure.description
+    figure.update(**{key: own})
+    assert figure.description != start and "barrow" in figure.description.lower()
+    assert not any("nan" in text for _, text in figure.numbers)

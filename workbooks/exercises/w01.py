@@ -239,7 +239,7 @@ EXERCISES = [
         numbers=[Draw("mass", 60, 110, 10), Draw("wheel", 8, 18, 1), Draw("road_mm", 2, 8, 1)],
         answer=lambda n: n.road_mm * n.wheel / n.mass, unit="mm",
         hints=[
-            "It is the point that nobody can move, in section *The model*.",
+            "It is the point of section *The model*: what is left when the two equations are added?",
             "At $\\omega = \\sqrt{k_t/m_u}$ the ratio of body height to road height is $-m_u/m_s$.",
             "The minus sign says that body and road move against each other; how far it moves is the size.",
         ],
