@@ -1,6 +1,6 @@
 """Run by hand: the tests without a browser, on the lowest versions that the requirements allow.
 
-    .venv/bin/python tests/lowest_versions.py [word ...]      # words go to pytest; none: every test without a browser
+    .venv/bin/python tests/lowest_versions.py [word ...]      # words go to pytest; none: every test without a browser or pixels
 
 Makes an environment of its own in a temporary folder, where each package named in requirements.txt and
 tests/requirements.txt has its lower bound; pip chooses the rest.
@@ -36,7 +36,7 @@ def main(words: list[str]) -> int:
             return failed
         print("\n".join(lowest()), flush=True)
         return subprocess.call(
-            [python, "-m", "pytest", "-p", "no:cacheprovider", *(words or ["-q", "-m", "not browser"])],
+            [python, "-m", "pytest", "-p", "no:cacheprovider", *(words or ["-q", "-m", "not browser and not pixels"])],
             cwd=ROOT, env=variables,
         )  # fmt: skip
 

@@ -99,6 +99,7 @@ def test_each_moving_artist_is_redrawn(page, monkeypatch):
             assert [artist for artist, now, new in pairs if now != new] == [], f"not redrawn at {moved.name}"
 
 
+@pytest.mark.pixels
 def test_nothing_else_moves(page):
     """What is not given as moving is drawn once, so it must not depend on the setting."""
     for figure in page.shown:
@@ -107,6 +108,7 @@ def test_nothing_else_moves(page):
         assert bytes(picture.canvas.copy_from_bbox(picture.figure.bbox)) == bytes(picture.background)
 
 
+@pytest.mark.pixels
 def test_numbers_sentences_marks_and_answers_are_those_recorded(page, record):
     """`make_records.py` writes the records anew; each changed line needs a reason."""
     assert list(changes(*record)) == []
