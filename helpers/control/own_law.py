@@ -83,6 +83,17 @@ class OwnLaw(Law):
     def __repr__(self):
         return self.name
 
+    def __eq__(self, other):
+        """Whether the same function decides: what was found for one law must not be taken for another's."""
+        return isinstance(other, OwnLaw) and self._told == other._told
+
+    def __hash__(self):
+        return hash(self._told)
+
+    @property
+    def _told(self):
+        return self.function, self.actuator, self.setting
+
     @property
     def remembers(self):
         """Whether the function takes a `Memory` too."""
@@ -100,6 +111,15 @@ class OwnLaw(Law):
     def numbers(self):
         session = self._ride[0] = _Session(self)
         return (session.address, float(self.actuator), self.setting)
+
+    def anew(self):
+        """The same law for another ride, with a memory of its own."""
+        return OwnLaw(self.function, self.actuator, self.setting)
+
+    @property
+    def failure(self):
+        """What went wrong in the ride under way, or just stepped abreast; '' if nothing did."""
+        return self._ride[0].failure if self._ride[0] else ""
 
     def check(self):
         """Raise what went wrong in the ride that was just stepped."""

@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from helpers.control.law import MEMORY, PARAMETERS, PASSIVE, STATE_FEEDBACK, TWO_STATE, Law
+from helpers.control.law import MEMORY, OWN, PARAMETERS, PASSIVE, STATE_FEEDBACK, TWO_STATE, Law
 from helpers.control.laws import Passive
 from helpers.control.timing import Timing
 from helpers.models.quantities import in_range
@@ -44,6 +44,8 @@ class Ride:
         duration = self.profile.length / self.speed
         schedule = scheduled(self.vehicle, duration, self.timing, self.longest_step, self.log_step)
         object.__setattr__(self, "schedule", schedule)
+        if self.law.code == OWN:  # it keeps what belongs to one ride: abreast each needs its own
+            object.__setattr__(self, "law", self.law.anew())
 
     @property
     def alike(self):
@@ -166,6 +168,8 @@ def ride_abreast(rides, keep_states=False, metrics=NAMES):
     values = values.T[:count].copy()
     failed = [lane for lane in range(count) if gone[lane] < math.inf]
     failures = {lane: beyond(rides[lane].vehicle, gone[lane]) for lane in failed}
+    failures |= {lane: told for lane, ride in enumerate(rides) if (told := getattr(ride.law, "failure", ""))}
+    failed = list(failures)
     values[failed] = math.nan
     runs = []
     if keep_states:
