@@ -10,7 +10,7 @@ from quoted import MARKER, astray, loose, printed, quoted, told, values
 from helpers.teaching.course import workbooks_folder
 
 NOTES = (workbooks_folder() / "for-instructors.md").read_text(encoding="utf-8")
-STRICT = {0, 3, 5}  # every cell of these pages that quotes a number names its sources
+STRICT = {0, 3, 5, 12}  # every cell of these pages that quotes a number names its sources
 GIVEN = {  # without a marker and printed nowhere: givens, and sums that the sentence itself does
     1: {("check", "160"), ("leaves-out", "14")},  # s ridden; a speed
     2: {("leaves-out", "23.5"), ("leaves-out", "0.26")},  # the bike's point, in the live figure; 6 / 23.5
