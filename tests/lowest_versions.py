@@ -1,6 +1,6 @@
 """Run by hand: the tests without a browser, on the lowest versions that the requirements allow.
 
-    .venv/bin/python tests/lowest_versions.py [word ...]      # words go to pytest; none: every test without a browser or pixels
+    .venv/bin/python tests/lowest_versions.py [word ...]      # words go to pytest; none: all but browser and pixels
 
 Makes an environment of its own in a temporary folder, where each package named in requirements.txt and
 tests/requirements.txt has its lower bound; pip chooses the rest.

@@ -5,6 +5,7 @@ import importlib
 import re
 import sys
 import tempfile
+from contextlib import suppress
 from pathlib import Path
 
 import matplotlib
@@ -12,8 +13,9 @@ from matplotlib.figure import Figure
 
 from helpers.commands.environment import CommandError
 from helpers.teaching import damper_circuit
+from helpers.teaching.course import PageError
 
-CAPTIONS = "captions.md"
+CAPTIONS, ONE_PAGE = "captions.md", "one-page"
 NUMBER = re.compile(r"-?\d+\.\d+(?:e-?\d+)?|-?\d+")
 DRAWN_ID = re.compile(r"\b[a-zA-Z]{1,2}[0-9a-f]{10}\b")  # a digest of the drawn numbers
 TOLERANCE = 0.05  # points; another processor may round the last digit otherwise
@@ -47,7 +49,18 @@ def make(root: Path, folder: Path) -> list[str]:
         save(draw(), folder / name)
         entries.append(f"## {name}\n\n![{alternative}]({name})\n\n{caption}\n\nIn words: {alternative}\n")
     (folder / CAPTIONS).write_text("\n".join(entries), "utf-8")
-    return [*(name for name, *_ in pictures), CAPTIONS]
+    return [*(name for name, *_ in pictures), *pages(root, folder), CAPTIONS]
+
+
+def pages(root: Path, folder: Path) -> list[str]:
+    """Write the course on one page as HTML and, where typst is installed, as PDF; returns what `--check` compares."""
+    if not (root / "workbooks/scenes/one_page.py").is_file():
+        return []
+    sheet = importlib.import_module("scenes.one_page").one_page()
+    (folder / f"{ONE_PAGE}.html").write_text(sheet.html, "utf-8")
+    with suppress(PageError):
+        (folder / f"{ONE_PAGE}.pdf").write_bytes(sheet.pdf)
+    return [f"{ONE_PAGE}.html"]
 
 
 def scenes(root: Path) -> list:
@@ -68,7 +81,8 @@ def stale_figures(root: Path) -> list[str]:
     """The files in figures/ that are missing, left over, or differ from what would be made now."""
     with tempfile.TemporaryDirectory() as made:
         fresh = set(make(root, Path(made)))
-        kept = {path.name for path in (root / "figures").glob("*") if path.name == CAPTIONS or path.suffix == ".svg"}
+        there = (root / "figures").glob("*")
+        kept = {path.name for path in there if path.name == CAPTIONS or path.suffix in (".svg", ".html")}
         same = {name for name in fresh & kept if same_text(Path(made) / name, root / "figures" / name)}
     return sorted((fresh | kept) - same)
 

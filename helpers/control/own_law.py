@@ -96,6 +96,17 @@ class OwnLaw(Law):
     def __repr__(self):
         return self.name
 
+    def __eq__(self, other):
+        """Whether the same function decides: what was found for one law must not be taken for another's."""
+        return isinstance(other, OwnLaw) and self._told == other._told
+
+    def __hash__(self):
+        return hash(self._told)
+
+    @property
+    def _told(self):
+        return self.function, self.actuator, self.setting
+
     @property
     def remembers(self):
         """Whether the function takes a `Memory` too."""

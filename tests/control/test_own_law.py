@@ -10,7 +10,7 @@ import pytest
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, Passive, TwoStateSkyhook
 from helpers.control.own_law import Interrupted, OwnLaw, OwnLawError
 from helpers.control.timing import Timing
-from helpers.models.terrain import iso_8608
+from helpers.models.terrain import iso_8608, step
 from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.metrics import metrics
@@ -160,3 +160,32 @@ def test_what_is_no_law_is_refused():
     for thing, told in wrong:
         with pytest.raises(OwnLawError, match=told):
             OwnLaw(thing)
+
+
+def test_laws_are_equal_where_the_same_function_decides():
+    def soft(seen):
+        return 0.0
+
+    def firm(seen):
+        return 1.0
+
+    assert OwnLaw(soft) == OwnLaw(soft) and hash(OwnLaw(soft)) == hash(OwnLaw(soft))
+    assert OwnLaw(soft) != OwnLaw(firm) and OwnLaw(soft) != OwnLaw(soft, actuator=True)
+
+
+def test_abreast_each_ride_has_a_memory_of_its_own_and_tells_its_failure():
+    """The same law in several lanes: each as ridden alone; one that stops fails alone, in its sentence."""
+
+    def counting(seen, memory):
+        memory.count += 1.0
+        return 1.0 if memory.count > 200 else 0.0
+
+    law, ground = OwnLaw(counting), step(0.03, 0.5, 2.0, 1e-3)
+    rides = [Ride(TRAIL_BIKE, ground, speed, law, Timing(sample_rate=500.0)) for speed in (3.0, 4.0, 5.0)]
+    found = ride_abreast(rides, metrics=("comfort",))
+    alone = [metrics(ride(TRAIL_BIKE, ground, one.speed, law, one.timing)).comfort for one in rides]
+    assert found.values[:, 0] == pytest.approx(alone, rel=1e-4) and found.failures == {}
+    stops = OwnLaw(lambda seen: None)
+    other = Ride(TRAIL_BIKE, ground, 3.0, stops, Timing(sample_rate=500.0))
+    mixed = ride_abreast([rides[0], other], metrics=("comfort",))
+    assert list(mixed.failures) == [1] and "returned None" in mixed.failures[1] and math.isnan(mixed.values[1, 0])

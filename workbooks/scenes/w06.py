@@ -203,7 +203,7 @@ def _compute(machine, height_mm, threshold, blow_off):
                            for v in SPEEDS]),
         "plain": {v: numbers.chain_costs(machine, height, v, "plain chain", threshold, blow_off).mean()
                   for v in (FLEET[machine].climb_speed, FLEET[machine].descent_speed)},
-        "limit": np.array([1e3 * numbers.deadline(RESPONSES, column) for column in costs.T]),
+        "limit": np.array([1e3 * numbers.deadline(RESPONSES, column, numbers.ALLOWED) for column in costs.T]),
         "never": np.array([numbers.locked_cost(machine, height, float(v), blow_off) for v in SPEEDS]),
     }  # fmt: skip
 

@@ -13,13 +13,14 @@ import numpy as np
 from helpers.control.latency import Chain
 from helpers.control.laws import Passive
 from helpers.control.mode_switch import ModeSwitch
-from helpers.control.timing import Timing
 from helpers.models import wheel_step
 from helpers.models.dampers import DamperCurve
 from helpers.models.terrain import Profile
 from helpers.models.vehicles import FLEET
 from helpers.simulation import families
 from helpers.simulation.batch import Ride
+from helpers.simulation.deadline import FINE, SECONDS, deadline, peak, responding
+from helpers.simulation.deadline import over_step as over
 from helpers.simulation.runs import simulate
 from helpers.simulation.sweep import sweep
 
@@ -27,8 +28,6 @@ QUICK = families.FAST_CHAIN  # 1000 samples a second, a valve of 1 ms dead time 
 PLAIN = replace(QUICK, sample_rate=200.0, bus=6e-3)  # the same valve; 200 samples a second, a slow link
 CHAINS = {"quick chain": QUICK, "plain chain": PLAIN}
 THRESHOLD = 40.0  # m/s2, the dealer's
-SECONDS = 0.12  # of a ride over a step: the body's peak comes within 40 ms of contact
-FINE = 2.5e-4  # s; step of log and simulation
 PHASES = 8  # how a contact may fall between two samples: places tried in a sample period
 
 
@@ -39,27 +38,6 @@ def machine(key, blow_off=1.0):
     firm = vehicle.lockout_curve
     side = replace(firm.compression, knee=blow_off * firm.compression.knee)
     return vehicle.changed(lockout_curve=DamperCurve(firm.rebound, side))
-
-
-def responding(time):
-    """A `Timing` of no sampling whose valve is half open `time` s after the law decides, gliding as the dealer's."""
-    lag = min(QUICK.valve_time_constant, time / math.log(2.0))
-    dead = max(time - lag * math.log(2.0), 0.0)
-    return Timing(sample_rate=math.inf, valve_dead_time=dead, valve_time_constant=lag)
-
-
-def over(vehicle, height, speed, law, timing=None, lead=0.0):
-    """The `Run` over a step of `height` m at `speed` m/s, contact after `lead` s."""
-    climb = wheel_step.step(vehicle.wheel_radius, height)
-    return simulate(
-        vehicle, lambda time: climb.rise(np.maximum(speed * (time - lead), 0.0)), lead + SECONDS, law, timing,
-        log_step=FINE,
-    )  # fmt: skip
-
-
-def peak(run):
-    """Largest body acceleration of a run, either way, m/s2."""
-    return float(np.abs(run.body_acceleration).max())
 
 
 def peak_time(run):
@@ -253,21 +231,6 @@ def cost_map(key, height, threshold=THRESHOLD, blow_off=1.0):
     return 100.0 * (peaks / least - 1.0)
 
 
-def deadline(responses, costs):
-    """Response time in s up to which the cost stays within ALLOWED, between the points linearly; NaN: not even at 0.
-
-    responses: shape (n,), rising from 0; costs: shape (n,). inf where the cost never passes the limit.
-    """
-    beyond = np.flatnonzero(costs > ALLOWED)
-    if not len(beyond):
-        return math.inf
-    k = int(beyond[0])
-    if k == 0:
-        return math.nan
-    share = (ALLOWED - costs[k - 1]) / (costs[k] - costs[k - 1])
-    return float(responses[k - 1] + share * (responses[k] - responses[k - 1]))
-
-
 @lru_cache(512)
 def budget(key, height, speed, threshold=THRESHOLD, blow_off=1.0):
     """The `deadline` of one machine, step and speed, in ms, searched in steps of 0.5 ms up to 30."""
@@ -277,7 +240,7 @@ def budget(key, height, speed, threshold=THRESHOLD, blow_off=1.0):
         costs.append(cost(key, height, speed, float(response), threshold, blow_off))
         if costs[-1] > ALLOWED:
             break
-    return 1e3 * deadline(responses[: len(costs)], np.array(costs))
+    return 1e3 * deadline(responses[: len(costs)], costs, ALLOWED)
 
 
 # --- hold time over successive roots ------------------------------------------------------------------------------
