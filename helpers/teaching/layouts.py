@@ -51,6 +51,8 @@ class Layout:
             shares = spec.get_gridspec().get_height_ratios()
             share = sum(shares[row] for row in spec.rowspan) / sum(shares)
             heights.append(min(max(share * figure.get_figheight(), 1.9), 3.0))
+            for text in ax.texts:  # long ones would leave the panel no room
+                text.set_in_layout(False)
             for title in (ax.title, ax._left_title):  # may change as the controls are moved
                 title.set_wrap(True)
             ticks = ax.get_yticklabels()

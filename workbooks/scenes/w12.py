@@ -85,7 +85,7 @@ def drive_figure(specs, need, drives, prediction=""):
 
     def build(figure, result):
         left, right = figure.subplots(1, 2, width_ratios=(1.5, 1.0))
-        left.set(xlim=(0.0, LONGEST), ylim=(-0.7, 1.0), xlabel="ms", title="Age of what the damper acts on")
+        left.set(xlim=(0.0, LONGEST), ylim=(-1.0, 1.0), xlabel="ms", title="Age of what the damper acts on")
         left.set_yticks([])
         right.set(xlim=(0.0, MOST), ylim=(1.6, -0.7), xlabel="cells", title="Cells, cold and three years old")
         right.set_yticks([0, 1], ["for the\nhours", "for the\npeak"])
@@ -100,7 +100,7 @@ def drive_figure(specs, need, drives, prediction=""):
         held = {"parts": [left.add_patch(Rectangle((0.0, -0.25), 1.0, 0.5, edgecolor=BLUE, **look)) for look in looks]}
         ghost = sum(result["parts"])
         left.add_patch(Rectangle((0.0, -0.35), min(ghost, LONGEST), 0.7, facecolor="none", edgecolor=GHOST["color"]))
-        left.text(0.3, -0.6, "hatched: wait for a sample; pale: to the order; blue: valve and drive", fontsize=8)
+        left.text(0.3, -0.9, "hatched: wait for a sample; pale: to the\norder; blue: valve and drive", fontsize=8)
         held["due"] = left.axvline(result["due"], color=ORANGE)
         held["text"] = left.text(0.0, 0.6, "", color=ORANGE, fontsize=9)
         held["cells"] = [right.add_patch(Rectangle((0.0, k - 0.3), 1.0, 0.6, facecolor="#9cc4de", edgecolor=BLUE))
