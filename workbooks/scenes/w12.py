@@ -100,7 +100,7 @@ def drive_figure(specs, need, drives, prediction=""):
         held = {"parts": [left.add_patch(Rectangle((0.0, -0.25), 1.0, 0.5, edgecolor=BLUE, **look)) for look in looks]}
         ghost = sum(result["parts"])
         left.add_patch(Rectangle((0.0, -0.35), min(ghost, LONGEST), 0.7, facecolor="none", edgecolor=GHOST["color"]))
-        left.text(0.3, -0.9, "hatched: wait for a sample; pale: to the\norder; blue: valve and drive", fontsize=8)
+        left.text(11.5, -0.9, "hatched: wait for a sample; pale: to the\norder; blue: valve and drive", fontsize=8)
         held["due"] = left.axvline(result["due"], color=ORANGE)
         held["text"] = left.text(0.0, 0.6, "", color=ORANGE, fontsize=9)
         held["cells"] = [right.add_patch(Rectangle((0.0, k - 0.3), 1.0, 0.6, facecolor="#9cc4de", edgecolor=BLUE))
