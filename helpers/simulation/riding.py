@@ -63,7 +63,7 @@ class Ride:
     off_ground = property(lambda self: 100.0 * self._metrics.airborne)
     tyre_load_variation = property(lambda self: 100.0 * self._metrics.load_variation)
     travel_used = property(lambda self: 100.0 * self._metrics.bump_share)
-    bob = property(lambda self: 1000.0 * metrics.bob(self.run, Pedalling().frequency))
+    bob = property(lambda self: 1000.0 * metrics.bob(self.run, Pedalling().strokes))
     heat = property(lambda self: self._metrics.heat)
     power_in = property(lambda self: self._metrics.actuator_supply)
     commands = property(lambda self: metrics.valve_activity(self.run).commands)
