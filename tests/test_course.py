@@ -41,6 +41,14 @@ def test_ride_takes_the_real_chain_and_the_vehicles_speed():
     assert "trail bike, descent, linear skyhook: vibration" in repr(here)
 
 
+def test_bob_is_the_travel_at_the_rhythm_of_the_legs():
+    climb = ride(bike.plain(), LOOP.climb)
+    turn = 2.0 * math.pi * (2.0 * 80.0 / 60.0) * climb.time  # two pushes a turn, 80 turns a minute
+    waves = np.column_stack([np.sin(turn), np.cos(turn), np.ones_like(turn)])
+    fitted = np.linalg.lstsq(waves, climb.travel, rcond=None)[0]
+    assert climb.bob == pytest.approx(1e3 * math.hypot(*fitted[:2]), rel=2e-3)
+
+
 def test_a_stretch_changes_in_one_word():
     faster = LOOP.descent.changed(pace=1.2)
     assert faster.speed_of(bike) == pytest.approx(12.0) and faster.about == LOOP.descent.about

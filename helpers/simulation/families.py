@@ -51,24 +51,3 @@ def mode_switching(vehicle, law=None, timing=FAST_CHAIN):
     """Two fixed settings, the plain damper (open) and lockout, chosen by sensed bumps; locked at rest by default."""
     open_curve: DamperCurve = linear(vehicle.damping)
     return Suspension("mode switching", vehicle.changed(open_curve=open_curve), law or ModeSwitch(), timing)
-
-
-def four_families(vehicle):
-    """The four suspensions of the comparison, by key: plain, active, semi_active, mode_switching."""
-    return {
-        "plain": plain(vehicle),
-        "active": active(vehicle),
-        "semi_active": semi_active(vehicle),
-        "mode_switching": mode_switching(vehicle),
-    }
-
-
-def share_kept(plain_value, active_value, other_value):
-    """Share of the active family's gain over a plain damper that another keeps, of a value that is better when less.
-
-    1 is as good as active, 0 as plain, below 0 worse than plain. Raises ValueError where active gains nothing.
-    """
-    gain = plain_value - active_value
-    if not gain > 0.0:
-        raise ValueError(f"share_kept: active is {active_value:g}; allowed is less than plain, {plain_value:g}.")
-    return (plain_value - other_value) / gain

@@ -1,4 +1,4 @@
-"""What an actuator draws, how busy a valve is, and the share of a gain that is kept."""
+"""What an actuator draws, and how busy a valve is."""
 
 import numpy as np
 import pytest
@@ -8,7 +8,6 @@ from helpers.control.optimal import regulator
 from helpers.control.timing import Timing
 from helpers.models.terrain import iso_8608
 from helpers.models.vehicles import CARRIER, TRAIL_BIKE
-from helpers.simulation.families import share_kept
 from helpers.simulation.metrics import power, valve_activity
 from helpers.simulation.runs import ride
 
@@ -48,12 +47,3 @@ def test_dead_bands_cure_chatter():
     )
     assert busy > 400.0
     assert calm < 0.5 * busy
-
-
-def test_share_kept():
-    assert share_kept(3.0, 1.0, 1.0) == 1.0
-    assert share_kept(3.0, 1.0, 3.0) == 0.0
-    assert share_kept(3.0, 1.0, 2.5) == pytest.approx(0.25)
-    assert share_kept(3.0, 1.0, 4.0) < 0.0
-    with pytest.raises(ValueError, match="share_kept: active is 3; allowed is less than plain, 3."):
-        share_kept(3.0, 3.0, 1.0)

@@ -1,11 +1,9 @@
-"""Exercises of workbook 00: units, signs, what each family can do, and one fixed setting."""
+"""Exercises of workbook 00: units, signs, what each family can do, and the two screws of a mode switch."""
 
 from functools import lru_cache
 
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
-from helpers.simulation import families
-from helpers.simulation.metrics import bob, metrics
-from helpers.simulation.runs import ride, ride_section
+from helpers.course import ModeSwitch, Skyhook, bike, carrier, fell_loop, motorcycle, own_ground, ride
+from helpers.teaching.course import workbooks_folder
 from helpers.teaching.exercises import (
     Choice,
     Criterion,
@@ -17,49 +15,48 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
-from scenes import w00 as scenes
 
-MACHINES = ("bike", "motorcycle", "carrier")
-
-
-@lru_cache(maxsize=256)
-def _quarry_ride(machine, speed, key):
-    suspension = families.four_families(FLEET[machine])[key]
-    return metrics(ride(suspension.vehicle, scenes.quarry().profile, speed, suspension.law, suspension.timing)).comfort
+MACHINES = (bike, motorcycle, carrier)
+HOLD, THRESHOLD = 0.6, 40.0  # s, m/s²: the dealer's
 
 
-def _quarry(n, key):
-    """Vibration on the quarry track with the learner's machine and speed, m/s2, as the table prints it."""
-    return _quarry_ride(MACHINES[n.machine], n.speed, key)
+@lru_cache(256)
+def _quarry_ride(machine, speed, name):
+    vehicle = MACHINES[machine]
+    ground = own_ground(workbooks_folder() / "data" / "quarry-track.csv").changed(speed=speed)
+    law = Skyhook(2.0 * vehicle.damping) if name == "skyhook" else None
+    return ride(vehicle if law else vehicle.plain(), ground, law).vibration
 
 
-def _on_quarry_track(n, key="mode_switching"):
-    return 100.0 * _quarry(n, key) / _quarry(n, "plain")
+def _quarry(n, name):
+    """Vibration on the quarry track with the learner's machine and speed, m/s2."""
+    return _quarry_ride(n.machine, n.speed, name)
 
 
-@lru_cache(maxsize=256)
-def _fixed(damping):
-    """Bob on the climb, mm, and vibration on the descent, m/s2, of the trail bike on a plain damper."""
-    suspension = families.plain(TRAIL_BIKE, damping)
-    climb, descent = (
-        ride_section(suspension.vehicle, scenes.LOOP.section(part), suspension.law) for part in ("climb", "descent")
-    )
-    return 1e3 * bob(climb, scenes.STROKES), metrics(descent).comfort
+def _on_quarry_track(n):
+    return 100.0 * _quarry(n, "skyhook") / _quarry(n, "plain")
 
 
-def _fixed_limits(n):
-    """What a damper of the drawn coefficient reaches, and two per cent more."""
-    return tuple(1.02 * value for value in _fixed(float(n.middle)))
+@lru_cache(256)
+def _switched(threshold, setting):
+    """Bob on the climb, mm, and vibration on the descent, m/s2, of the bike's mode switch with its two screws."""
+    loop, switch = fell_loop(), ModeSwitch(threshold, HOLD, event=setting)
+    return ride(bike, loop.climb, switch).bob, ride(bike, loop.descent, switch).vibration
 
 
-def _judge_fixed(values, n):
-    swing, shake = _fixed(values.damping)
-    most_swing, most_shake = _fixed_limits(n)
+def _limits(n):
+    """What the switch reaches that opens to the drawn setting, and three per cent more."""
+    return tuple(1.03 * value for value in _switched(THRESHOLD, n.setting))
+
+
+def _judge_switch(values, n):
+    bob, vibration = _switched(values.threshold, values.setting)
+    most_bob, most_vibration = _limits(n)
     return [
-        Criterion("pedal bob on the climb", swing, most_swing, "mm",
-                  advice="More damping holds the body against the legs."),
-        Criterion("vibration on the descent", shake, most_shake, "m/s^2",
-                  advice="Less damping lets the wheel move without the body."),
+        Criterion("pedal bob on the climb", bob, most_bob, "mm",
+                  advice="It is locked too seldom, or too soft while it is open."),
+        Criterion("vibration on the descent", vibration, most_vibration, "m/s^2",
+                  advice="Open, it is an ordinary damper: which one do you make it?"),
     ]  # fmt: skip
 
 
@@ -103,24 +100,65 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="The mode switch on the descent",
-        question="The dealer's damper has two settings: *open*, for rough ground, and *lockout*. On the trail bike's "
-        "descent it senses the bumps and opens. Compared with the plain damper that the bike has now, how much "
-        "vibration reaches the body on the descent?",
+        question="On the trail bike's descent the dealer's damper senses the bumps and opens. Compared with the plain "
+        "damper that the bike has now, 500 N s/m, how much vibration reaches the body on the descent?",
         options={
-            "a": "about half as much",
-            "b": "about a quarter less",
-            "c": "about the same",
-            "d": "about half as much again",
+            "half": "about half as much",
+            "quarter": "about a quarter less",
+            "same": "about the same",
+            "more": "about half as much again",
         },
-        answer="c",
+        answer="same",
         feedback={
-            "a": "Sensing a bump does not invent a better damper: on the descent it can only choose the plain one.",
-            "b": "A fifth less is what the semi-active damper reaches here. It changes its coefficient within every "
-            "bump; a mode switch only picks a setting for a whole stretch.",
-            "c": "Open, it *is* the plain damper here, so being open nearly all the time is the plain damper nearly "
-            "all the time. The few moments in lockout make it slightly worse here.",
-            "d": "It would be, if it stayed locked: the lockout is far harsher. But the descent strikes the wheel "
-            "often enough to hold it open most of the time.",
+            "half": "Sensing a bump does not invent a better damper. Open, it is an ordinary one of less than 200 N "
+            "s/m, and in the first figure no coefficient gets from 4.48 m/s² to half of it.",
+            "quarter": "The semi-active damper has a fifth less, 3.55 against 4.48 m/s². It changes its coefficient "
+            "within every bump; a mode switch only picks a setting for a stretch of ground.",
+            "same": "4.70 against 4.48 m/s². Open nearly all the time, it *is* its open setting, 4.67 m/s², and that "
+            "is about as good a damper for the descent as the plain one.",
+            "more": "It would be, if it stayed locked: 6.52 m/s². But the descent strikes the wheel often enough to "
+            "hold it open nearly all the time.",
+        },
+    ),
+    Choice(
+        key="S1", title="Set the bump threshold to 150 m/s²",
+        question="The switch now stays locked over most bumps of the descent. What do its vibration and its dose do?",
+        options={"both": "both rise", "parted": "vibration rises, dose falls", "none": "neither changes much"},
+        answer="parted",
+        feedback={
+            "both": "Vibration does, from 4.70 to 5.64 m/s². But locked it no longer strikes its stop, and the dose "
+            "falls from 18.9 to 17.0.",
+            "parted": "4.70 becomes 5.64 m/s²: every bump comes through. But open it strikes its stop at the rocks, "
+            "and the dose counts such blows most: 18.9 becomes 17.0.",
+            "none": "Locked or open is the largest change that this damper knows: 4.70 becomes 5.64 m/s².",
+        },
+    ),
+    Choice(
+        key="S2", title="Set the setting when struck from 0 to 0.15",
+        question="Struck, the switch now opens less far. What does vibration on the descent do?",
+        options={"rises": "it rises: firmer is harsher", "falls": "it falls by about a sixth",
+                 "none": "nothing: it is the same switch"},
+        answer="falls",
+        feedback={
+            "rises": "Up to a point firmer is calmer here: 4.70 becomes 3.92 m/s². See the first figure, from 100 to "
+            "300 N s/m.",
+            "falls": "4.70 becomes 3.92 m/s². Fully open it is too soft for the descent and strikes its stop.",
+            "none": "While open it is an ordinary damper, and you have just set another one: 4.70 becomes 3.92 m/s².",
+        },
+    ),
+    Choice(
+        key="S3", title="Set the stretcher carrier, descent",
+        question="The same switch, unchanged. How does its vibration compare with the carrier's plain damper?",
+        options={"less": "about a fifth less", "same": "about the same, as on the bike",
+                 "more": "about two fifths more"},
+        answer="more",
+        feedback={
+            "less": "That is what the semi-active damper does for the carrier. The switch has 143 % of the plain "
+            "damper's vibration: it is locked 63 % of the time.",
+            "same": "On the bike the wheel is struck hard enough to keep it open. The carrier is slower: the switch is "
+            "locked 63 % of the time, and has 143 % of the plain damper's vibration.",
+            "more": "143 %. At the carrier's speed its wheel seldom reaches 40 m/s², so the switch is locked 63 % of "
+            "the time, over bumps too. A threshold fits one machine.",
         },
     ),
     Numeric(
@@ -218,27 +256,8 @@ EXERCISES = [
             "switching does not change that.",
         },
     ),
-    Choice(
-        key="E5", title="Which row for whom?",
-        question="Look at the table of the loop. Ilka minds only the bob on the climb, Tomas only the vibration on the "
-        "descent, and neither wants a motor that needs feeding. Which suspension serves each best?",
-        options={
-            "a": "mode switching serves both",
-            "b": "semi-active serves both",
-            "c": "mode switching serves Ilka, semi-active serves Tomas",
-            "d": "semi-active serves Ilka, mode switching serves Tomas",
-        },
-        answer="c",
-        feedback={
-            "a": "It has little bob, but on the descent it is no calmer than the plain damper; the semi-active row is.",
-            "b": "It is the calmest without a motor, but on the climb its bob is larger than the mode switch's.",
-            "c": "On the climb the mode switch has the least bob of all four rows, on the descent the semi-active "
-            "damper the least vibration of those without a motor.",
-            "d": "The other way round: compare the bob column on the climb and the vibration column on the descent.",
-        },
-    ),
     ShortText(
-        key="E6", title="Why no single fixed setting?",
+        key="E5", title="Why no single fixed setting?",
         question="In one or two sentences, for a team mate: why is no single fixed damper setting right for the whole "
         "Fell loop?",
         ideas=[
@@ -256,46 +275,47 @@ EXERCISES = [
         model="On the climb the legs push the body up and down, and only a firm damper holds that bob; on the traverse "
         "and the descent the same firmness carries every bump into the body where a soft damper is calmer, so the two "
         "conflict.",
-        hints=["Compare the left and the right half of the figure of fixed settings.",
+        hints=["Compare the two halves of the page's first figure.",
                "Name a part of the loop that wants a firm damper, and why.",
                "Then name one that wants a soft damper, and what happens if you give it the firm one."],
     ),
     Numeric(
-        key="E7", title="The quarry track",
-        question=lambda n: f"Ride `data/quarry-track.csv` with the {FLEET[MACHINES[n.machine]].name} at {n.speed:g} "
-        "m/s, in the cell of *Your own ground*. What is the mode switch's vibration in percent of the plain damper's?",
+        key="E6", title="The quarry track",
+        question=lambda n: f"Ride `data/quarry-track.csv` with the {MACHINES[n.machine].name} at {n.speed:g} m/s, in "
+        "the cells of *Your own ground, your own machine*. What is the semi-active damper's vibration in percent of "
+        "the plain damper's?",
         numbers=[Draw("machine", 0, 2, 1), Draw("speed", 4.0, 8.0, 0.1)],
         answer=_on_quarry_track, unit="%",
         hints=[
-            "The cell takes the machine and the speed; its table has a row for each suspension.",
-            "percent = 100 · (vibration of mode switching) / (vibration of the plain damper).",
+            "Change machine and speed in the cells; the table has a row for each suspension.",
+            "percent = 100 · (vibration of semi-active) / (vibration of the plain damper).",
             "Read both numbers from the column of vibration, and divide the lower row by the upper one.",
         ],
         slips=[
-            Slip("difference", lambda n: _on_quarry_track(n) - 100.0,
-                 "That is by how much it is more; the question asks for the whole, where equal would be 100 %."),
-            Slip("against semi-active", lambda n: 100.0 * _quarry(n, "mode_switching") / _quarry(n, "semi_active"),
-                 "You divided by the semi-active row."),
-            Slip("saving", lambda n: 100.0 - 1e4 / _on_quarry_track(n),
-                 "That is how much less the plain damper has; the question asks for one level over the other."),
+            Slip("upside down", lambda n: 1e4 / _on_quarry_track(n),
+                 "Upside down: *in percent of the plain damper's* puts the plain damper below the line."),
+            Slip("saving", lambda n: 100.0 - _on_quarry_track(n),
+                 "That is how much less it has; asked is what is left, where equal would be 100 %."),
+            Slip("fraction", lambda n: 0.01 * _on_quarry_track(n), "That is the fraction: a hundred times as many %."),
         ],
-        solution=lambda n: f"The table gives {_quarry(n, 'mode_switching'):.2f} and {_quarry(n, 'plain'):.2f} m/s², "
-        f"that is {_on_quarry_track(n):.0f} %. On this ground the lockout is more often in the way than on the loop's "
-        "descent.",
+        solution=lambda n: f"The table gives {_quarry(n, 'skyhook'):.2f} and {_quarry(n, 'plain'):.2f} m/s², "
+        f"that is {_on_quarry_track(n):.0f} %.",
     ),
     Design(
-        key="E8", title="A fixed compromise", kind="open",
-        question=lambda n: "The team's purse allows only a plain damper on the trail bike. Choose its coefficient so "
-        f"that pedal bob on the climb is at most {_fixed_limits(n)[0]:.2f} mm **and** vibration on the descent at most "
-        f"{_fixed_limits(n)[1]:.2f} m/s². The loop is ridden with your value.",
-        numbers=[Draw("middle", 450, 1000, 10)],
-        parameters=[Parameter("damping", "damping coefficient", 100.0, 3000.0, "N*s/m")],
-        judge=_judge_fixed,
-        passing=lambda n: {"damping": f"{n.middle} N*s/m"},
-        solution="Read the two curves of the fixed settings together: bob sets a lower limit, vibration on the descent "
-        "an upper one, and the window between them is narrow.",
-        hints=["Which requirement asks for more damping, which for less?",
-               "Find both limits in the figure of fixed settings.",
-               "Try a value between the two; the verdict says which limit still fails."],
+        key="E7", title="Two screws", kind="open",
+        question=lambda n: "Set the threshold of the dealer's damper, and how far it opens when struck, from 0 (open) "
+        f"to 1 (locked), so that the trail bike has at most {_limits(n)[0]:.2f} mm of bob on the climb **and** "
+        f"{_limits(n)[1]:.2f} m/s² on the descent. Hold time {HOLD:g} s.",
+        numbers=[Draw("setting", 0.1, 0.2, 0.01)],
+        parameters=[Parameter("threshold", "bump threshold", 10.0, 150.0, "m/s^2"),
+                    Parameter("setting", "setting when struck", 0.0, 1.0, "")],
+        judge=_judge_switch,
+        passing=lambda n: {"threshold": f"{THRESHOLD:g} m/s^2", "setting": f"{n.setting:g}"},
+        solution="A threshold of 40 m/s² lets it rest locked under the legs and open on the descent. Fully open it is "
+        "too soft there and strikes its stop; a setting between 0.1 and 0.2 is near the calmest for the descent, and "
+        "bobs less while the valve is open on the climb.",
+        hints=["Which of the two limits asks for locking, which for the right opening?",
+               "The live figure has both screws: set the descent first, then look at the climb.",
+               "Leave the threshold at 40 m/s² and raise the setting in steps of 0.05."],
     ),
 ]  # fmt: skip
