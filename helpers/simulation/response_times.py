@@ -96,6 +96,8 @@ class ResponseTimes:
         doubt = found.half + fixed
         if self.cannot:
             return f"{CANNOT}: {self.cannot[0]}"
+        if found.low - fixed > claim + tolerance:
+            return "refuted"  # however wide the doubt: all of it lies above
         if doubt > tolerance:
             told = f"{CANNOT} to {1e3 * tolerance:g} ms: the doubt is {1e3 * doubt:.2f} ms"
             if fixed >= tolerance:
@@ -103,8 +105,6 @@ class ResponseTimes:
             more = found.half / (tolerance - fixed)
             events = 10 * math.ceil(0.1 * found.count * more**2)
             return f"{told}; some {events} events would do, or {more:.1f} times the rate."
-        if found.low - fixed > claim + tolerance:
-            return "refuted"
         if found.high + fixed <= claim + tolerance:
             return "confirmed"
         return f"{CANNOT}: {1e3 * (claim + tolerance):g} ms lies within {found.value * 1e3:.2f} ± {1e3 * doubt:.2f} ms."
@@ -172,11 +172,12 @@ def response_times(log, threshold=40.0, response="pressure", late=0.0):
     first, most, ninety = differences.T
     dead = first + TENTH / (1.0 + TENTH) * (most - first)
     openings = _openings(time, share)
+    opens_at = _threshold(*_peaks(time, size, share, openings), period)
     return ResponseTimes(
         log, *(interval(times, period) for times in (dead, most, ninety)),
         _hold(time, share, loud, starts, crossings[:, 1], period),
-        _threshold(*_peaks(time, size, share, openings), period), differences, len(found), unanswered, weak, in_hold,
-        spoilt, tuple(_doubts(time, size, threshold, starts, openings, loud, noises)),
+        opens_at, differences, len(found), unanswered, weak, in_hold, spoilt,
+        tuple(_doubts(time, size, threshold, opens_at, starts, openings, loud, noises)),
     )  # fmt: skip
 
 
@@ -210,8 +211,10 @@ def _openings(time, share):
     return beyond[np.diff(time[beyond], prepend=time[0]) > QUIET]
 
 
-def _doubts(time, size, threshold, starts, openings, loud, noises):
+def _doubts(time, size, threshold, opens_at, starts, openings, loud, noises):
     """Why the logger cannot tell, a sentence each."""
+    if abs(threshold - opens_at.value) > 2.0 * opens_at.half:
+        yield f"events count from {threshold:g} m/s², and the valve opens at {opens_at}: take its own level."
     if len(starts) < FEWEST:
         yield f"{len(starts)} events are answered; {FEWEST} are needed."
     ends = np.searchsorted(time, time[openings] + EARLY), np.searchsorted(time, time[openings] - LONGEST)
