@@ -139,7 +139,7 @@ def test_three_words():
     certain = verdict(gain, {"x": (3, 3, 3), "y": (2, 2, 2)})
     assert (certain.word, certain.chance, certain.share, certain.turns) == ("yes", 1.0, 0.0, None)
     never = verdict(gain, {"x": (0, 0.5, 1), "y": (2, 2, 3)})
-    assert never.turns is None and "nowhere in its range" in str(never)
+    assert never.turns is None and "turns" not in str(never)
 
 
 @pytest.mark.parametrize(("chance", "told"), [(0.9961, "over 99"), (0.004, "under 1"), (1.0, "100"), (0.0, "0")])
