@@ -138,9 +138,12 @@ class Verdict:
         return "yes" if self.chance >= SAFE else "no" if self.chance <= 1.0 - SAFE else f"it depends on {self.decides}"
 
     def __str__(self):
-        turns = "nowhere in its range" if self.turns is None else f"at {self.turns:.2g}"
-        return (f"{self.word}. It pays in {100.0 * self.chance:.0f} of 100 draws; {self.decides} has the largest "
-                f"share of the spread, {100.0 * self.share:.0f} %, and turns the answer {turns}.")  # fmt: skip
+        pays = f"{100.0 * self.chance:.0f}"
+        if 0.0 < self.chance < 1.0:  # nearly all are not all
+            pays = {"0": "under 1", "100": "over 99"}.get(pays, pays)
+        turns = "" if self.turns is None else f" and, all else likely, turns the answer at {self.turns:.2g}"
+        return (f"{self.word}. It pays in {pays} of 100 draws; {self.decides} has the largest share of the spread, "
+                f"{100.0 * self.share:.0f} %{turns}.")  # fmt: skip
 
 
 def verdict(measure, ranges, seed=1):

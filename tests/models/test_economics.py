@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from helpers.models import economics
-from helpers.models.economics import annuity, break_even, draws, present_value, shares, tornado, verdict
+from helpers.models.economics import Verdict, annuity, break_even, draws, present_value, shares, tornado, verdict
 
 RATES, YEARS = st.floats(0.001, 1.0), st.integers(1, 60)
 
@@ -139,7 +139,12 @@ def test_three_words():
     certain = verdict(gain, {"x": (3, 3, 3), "y": (2, 2, 2)})
     assert (certain.word, certain.chance, certain.share, certain.turns) == ("yes", 1.0, 0.0, None)
     never = verdict(gain, {"x": (0, 0.5, 1), "y": (2, 2, 3)})
-    assert never.turns is None and "nowhere in its range" in str(never)
+    assert never.turns is None and "turns" not in str(never)
+
+
+@pytest.mark.parametrize(("chance", "told"), [(0.9961, "over 99"), (0.004, "under 1"), (1.0, "100"), (0.0, "0")])
+def test_nearly_all_draws_are_not_all(chance, told):
+    assert f"It pays in {told} of 100 draws" in str(Verdict(chance, "x", 1.0, None))
 
 
 @pytest.mark.parametrize(

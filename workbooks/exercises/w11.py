@@ -220,7 +220,7 @@ EXERCISES = [
         question=lambda n: f"{n.rides} rides a year, {n.changes} changes in each, {n.seconds} s for a change. The "
         f"automatic costs {n.cost} euro a year and {n.chores / 10:g} hours of chores; an hour is worth {n.hour} "
         "euro. Uphill "
-        "it changes nothing. Which share of the seconds must count for it to break even, in per cent?",
+        "it changes nothing. Which share of the seconds must count for it to break even? For a third, type 33 %.",
         numbers=[Draw("rides", 150, 200, 10), Draw("changes", 8, 12, 1), Draw("seconds", 8, 12, 1),
                  Draw("cost", 220, 260, 10), Draw("chores", 4, 8, 2), Draw("hour", 150, 250, 50)],
         answer=_share, unit="%",
@@ -261,9 +261,9 @@ EXERCISES = [
         "100. Explain in two sentences or three what that means, and what to do before buying.",
         ideas=[
             "With what is known today it may pay or not, and neither is nearly certain.",
-            "Of all inputs the share of seconds that counts explains most of the spread.",
+            "Of all inputs the part of the seconds that counts has the largest share of the spread.",
             "That share can be measured, by riding climbs with and without the lever against a watch.",
-            "The rider should compare the measured share with the one at which it breaks even.",
+            "The rider should draw again with what was measured: the answer may be plain then.",
         ],
         misconceptions=[
             Misconception("half a yes", "It pays to two fifths.", "In each year it pays or does not; 40 of 100 "
@@ -273,14 +273,14 @@ EXERCISES = [
             "input is "
                           "not known."),
             Misconception("vote", "Most draws say no, so do not buy.", "A draw is no vote: measure the input that "
-                          "decides, and most of the spread is gone."),
+                          "decides, and draw again."),
             Misconception("cheaper", "Wait until it is cheaper.", "The price explains little of her spread: "
             "look at the "
                           "shares."),
         ],
-        model="With what is known today it may pay or not, and neither is nearly certain. What explains most of the "
-        "spread is the share of the seconds that counts. Ride ten climbs with the lever and ten without against a "
-        "watch, and compare the measured share with the one at which it breaks even.",
+        model="With what is known today it may pay or not, and neither is nearly certain. The part of the "
+        "seconds that counts has the largest share of the spread. Ride ten climbs with the lever and ten without "
+        "against a watch, and draw again with what was measured.",
         hints=["What do the 60 other draws say?", "Which input would you pay to know?", "How would you measure it?"],
     ),
     Design(
