@@ -12,7 +12,7 @@ from helpers.control.timing import Timing
 from helpers.course import *  # noqa: F403
 from helpers.course import bike, carrier, fell_loop, ideal, my_law, own_law, real_chain, ride
 from helpers.simulation import calmest, history, robust
-from helpers.simulation.metrics import metrics
+from helpers.simulation.metrics import bob, metrics
 from helpers.simulation.riding import RideError
 from helpers.simulation.robust import Finding
 from helpers.simulation.runs import ride as plainly
@@ -38,6 +38,16 @@ def test_ride_takes_the_real_chain_and_the_vehicles_speed():
     assert here.heat + here.drag > 0.0 and here.power_in == 0.0
     assert ride(bike, LOOP.descent, course.Skyhook(1000), ideal).vibration != here.vibration
     assert "trail bike, descent, linear skyhook: vibration" in repr(here)
+
+
+def test_a_ride_measures_bob_and_the_score_of_its_valve():
+    """Bob is read at two pushes a turn, where the legs move a locked bike least; the score, from exact bumps."""
+    opened, locked = (ride(bike, LOOP.climb, course.Fixed(setting)) for setting in (0, 1))
+    assert opened.bob == pytest.approx(1000 * bob(opened.run, 2 * 80 / 60)) and opened.bob > 4 * locked.bob
+    assert (opened.score.carried, locked.score.hits, locked.score.lock_share) == (12, 0, 1.0)
+    assert opened.score.bumps is locked.score.bumps
+    fine = ride(bike, STEP, course.Fixed(1), log_step=2.5e-4)
+    assert np.diff(fine.time) == pytest.approx(2.5e-4)
 
 
 def test_a_stretch_changes_in_one_word():
