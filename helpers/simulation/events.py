@@ -15,7 +15,7 @@ class Score:
     """How a selector did over one ride; the valve counts as open from half open on.
 
     bumps: those that are there, n of them. hit: bool (n,), whether the valve was open before each was over. latency:
-    (n,), s from the wheel's contact to open, 0 where it was open already, NaN for a miss. false_alarms: openings
+    (n,), s from the wheel's contact to open, 0 where it was open by then, NaN for a miss. false_alarms: openings
     outside bumps and their ringing. openings: all. lock_share: share of the time not open. duration: s.
     """
 
@@ -47,12 +47,12 @@ def score(run: Run, bumps: Bumps):
     opens = run.time[1:][opened[1:] & ~opened[:-1]]
     contact = bumps.start if bumps.contact is None else bumps.contact
     latency = np.full(len(bumps), np.nan)
-    begins, ends = np.searchsorted(run.time, contact), np.searchsorted(run.time, bumps.stop, side="right")
+    begins, ends = np.searchsorted(run.time, bumps.start), np.searchsorted(run.time, bumps.stop, side="right")
     for k, (begin, end) in enumerate(zip(begins, ends, strict=True)):
         inside = np.flatnonzero(opened[begin:end])
         if len(inside):
             already = inside[0] == 0 and opened[max(begin - 1, 0)]
-            latency[k] = 0.0 if already else run.time[begin + inside[0]] - contact[k]
+            latency[k] = 0.0 if already else max(run.time[begin + inside[0]] - contact[k], 0.0)
     false_alarms = int(np.count_nonzero(~bumps.after(opens)))
     locked = float(np.mean(~opened))
     return Score(bumps, ~np.isnan(latency), latency, false_alarms, len(opens), locked, run.duration)

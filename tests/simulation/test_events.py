@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from helpers.control.laws import Passive
 from helpers.control.mode_switch import FAST_TWO_POSITION, SLOW_FINE, ManualLever, ModeSelector, ModeSwitch
 from helpers.control.own_law import OwnLaw
 from helpers.course import bike, carrier, ideal, motorcycle
@@ -115,6 +116,9 @@ def test_a_valve_that_rests_open_misses_nothing():
     result = scored("descent", ModeSelector(rest=0.0, pedalled=False))
     assert result.carried == len(result.hit)
     assert (result.lock_share, result.openings, result.false_alarms) == (0.0, 0, 0)
+    for stretch in COURSE:  # a drop is met where it ends
+        met = course_ride(bike, stretch, Passive(0.0)).score
+        assert met.carried == met.hits == len(met.hit) > 0
 
 
 def test_thresholds_end_where_they_must():

@@ -160,8 +160,8 @@ def threshold_figure(prediction, machines, loop):
         met = result["met"]
         case = f"{values['threshold']} m/s², hold time {values['hold']:g} s, hysteresis {values['hysteresis']} m/s²"
         return (f"{values['place'].capitalize()}, {case}: it finds {met.hits} of {len(met.hit)} bumps, {met.carried} "
-                f"of them because it was open already, opens {met.openings} times in {met.duration:.0f} s, "
-                f"{met.false_alarms} at no bump, is locked {100.0 * met.lock_share:.0f} % of the time.")  # fmt: skip
+                f"of them because it was open already. Openings in {met.duration:.0f} s: {met.openings}, of these "
+                f"at no bump {met.false_alarms}. Locked {100.0 * met.lock_share:.0f} % of the time.")  # fmt: skip
 
     return LiveFigure(
         name="threshold and hold time",
