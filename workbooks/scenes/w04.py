@@ -178,8 +178,8 @@ def threshold_figure(prediction, machines, loop):
 
 # --- card -------------------------------------------------------------------------------------------------------
 
-CARD_CAPTION = "Roots found and time locked over the threshold: trail bike, climb, hold time 0.4 s."
-CARD_ALT = "Over the threshold roots found stay at 100 % up to 50 m/s² and fall to none at 90; time locked rises."
+CARD_CAPTION = "Roots found and time locked over the threshold: the trail bike's climb under the dealer's hold time."
+CARD_ALT = "Over the threshold roots found stay complete for long, then fall to none; time locked rises throughout."
 
 
 @style()
