@@ -13,7 +13,7 @@ from helpers.course import *  # noqa: F403
 from helpers.course import bike, carrier, fell_loop, ideal, motorcycle, my_law, own_law, real_chain, ride
 from helpers.simulation import calmest, history, robust
 from helpers.simulation.logs import LogError
-from helpers.simulation.metrics import metrics
+from helpers.simulation.metrics import bob, metrics
 from helpers.simulation.riding import RideError
 from helpers.simulation.robust import Finding
 from helpers.simulation.runs import ride as plainly
@@ -47,6 +47,16 @@ def test_bob_is_the_travel_at_the_rhythm_of_the_legs():
     waves = np.column_stack([np.sin(turn), np.cos(turn), np.ones_like(turn)])
     fitted = np.linalg.lstsq(waves, climb.travel, rcond=None)[0]
     assert climb.bob == pytest.approx(1e3 * math.hypot(*fitted[:2]), rel=2e-3)
+
+
+def test_a_ride_measures_bob_and_the_score_of_its_valve():
+    """Bob is read at two pushes a turn, where the legs move a locked bike least; the score, from exact bumps."""
+    opened, locked = (ride(bike, LOOP.climb, course.Fixed(setting)) for setting in (0, 1))
+    assert opened.bob == pytest.approx(1000 * bob(opened.run, 2 * 80 / 60)) and opened.bob > 4 * locked.bob
+    assert (opened.score.carried, locked.score.hits, locked.score.lock_share) == (12, 0, 1.0)
+    assert opened.score.bumps is locked.score.bumps
+    fine = ride(bike, STEP, course.Fixed(1), log_step=2.5e-4)
+    assert np.diff(fine.time) == pytest.approx(2.5e-4)
 
 
 def test_a_stretch_changes_in_one_word():

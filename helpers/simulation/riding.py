@@ -2,7 +2,7 @@
 
 import math
 from dataclasses import dataclass
-from functools import cached_property
+from functools import cached_property, lru_cache
 
 import numpy as np
 
@@ -12,7 +12,8 @@ from helpers.control.timing import Timing
 from helpers.models.pedalling import Pedalling
 from helpers.models.reach import reach
 from helpers.models.vehicles import Vehicle
-from helpers.simulation import drag, metrics, runs
+from helpers.simulation import drag, events, metrics, runs
+from helpers.simulation.bumps import true_bumps
 from helpers.simulation.stretches import Stretch
 
 # From sample to first motion 4 ms, then a lag: the chain that the course's dealers sell.
@@ -45,7 +46,8 @@ class Ride:
     """What a ride was like. Numbers: the names of `MEASURES`; over time, arrays of shape (n,) in SI units:
 
     time, travel, damper_force, valve, body_acceleration, wheel_acceleration, body_velocity, wheel_velocity,
-    suspension_velocity, actuator_force, contact_load. `run` has all that the stepper kept.
+    suspension_velocity, actuator_force, contact_load. `run` has all that the stepper kept. `score` says how well the
+    valve's openings met the bumps that are there: see `score?`.
     """
 
     vehicle: Vehicle
@@ -71,6 +73,10 @@ class Ride:
     drag = property(lambda self: drag.drag(self.run).power)
     suspension_velocity = property(lambda self: self.run.body_velocity - self.run.wheel_velocity)
 
+    @cached_property
+    def score(self):
+        return events.score(self.run, _bumps(self.ground.ground, self.vehicle, self.ground.speed_of(self.vehicle)))
+
     def __getattr__(self, name):
         if name.startswith("_"):
             raise AttributeError(name)
@@ -91,6 +97,11 @@ class Ride:
         return f"{self.vehicle.name}, {self.ground.name}, {law_name(self.law)}: {', '.join(parts)}"
 
     _repr_markdown_ = __repr__
+
+
+@lru_cache(64)
+def _bumps(ground, vehicle, speed):
+    return true_bumps(ground, vehicle, speed)
 
 
 def said(name, value, digits=3):
@@ -122,13 +133,13 @@ def law_name(law):
     return words.strip()
 
 
-def ride(vehicle, ground, law=None, timing=None):
+def ride(vehicle, ground, law=None, timing=None, log_step=runs.LOG_STEP):
     """Ride a machine over a stretch of ground; returns a `Ride`.
 
     vehicle: `bike`, `motorcycle`, `carrier`, one of `machine(...)`, or any of these `.changed(...)`.
     ground: a stretch, such as `loop.descent` or `step_ground(0.05)`. law: the valve stays open unless given; any law, a
     learner's own included. timing: the real chain from sensor to valve unless told otherwise or the law carries its
-    own, as the best history does; `ideal` has no delay.
+    own, as the best history does; `ideal` has no delay. log_step: s between the points over time.
     Raises RideError, one sentence.
     """
     if not isinstance(vehicle, Vehicle):
@@ -148,5 +159,5 @@ def ride(vehicle, ground, law=None, timing=None):
             "machine with an open and a lockout curve, or no law."
         )
     push = Pedalling(force=vehicle.pedal_force).push if ground.pedalling and vehicle.pedal_force else None
-    run = runs.ride(vehicle, ground.ground, ground.speed_of(vehicle), law, timing, push)
+    run = runs.ride(vehicle, ground.ground, ground.speed_of(vehicle), law, timing, push, log_step=log_step)
     return Ride(vehicle, ground, law, timing, run)

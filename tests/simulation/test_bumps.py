@@ -11,7 +11,6 @@ from helpers.models import wheel_step
 from helpers.models.ground import Ground, HalfRound, Ramp, Step, fell_loop
 from helpers.models.vehicles import FLEET, SECTIONS, TRAIL_BIKE
 from helpers.simulation.bumps import felt, section_bumps, true_bumps
-from helpers.simulation.events import over_step
 from helpers.simulation.families import mode_switching
 from helpers.simulation.runs import ride, simulate
 
@@ -87,19 +86,12 @@ def test_felt_reads_between_the_points_of_the_log():
 @pytest.mark.parametrize("speed", [2.8, *PACES])
 def test_a_step_is_met_in_closed_form_and_felt_to_the_same(speed):
     """Against the same ride at a fifth of the step, from another phase of the contact within a step."""
-    radius, height = BIKE.wheel_radius, 0.1
-    answer = over_step(BIKE, height, speed, Passive(1.0), fine=True)
-    reach = math.sqrt(2.0 * radius * height - height**2)
-    assert answer.contact == pytest.approx((1.0 - reach) / speed, abs=1e-12)
-    place = 1.0 + 1.3e-5 * speed
-    run = ride(BIKE, Ground(2.0, (Step(height, place),)), speed, Passive(1.0), longest_step=1e-5, log_step=1e-5)
-    exact = felt(run, 40.0, (place - reach) / speed)
-    assert felt(answer.run, 40.0, answer.contact) == pytest.approx(exact, abs=CLOSE / 2)
-
-
-def test_the_fine_step_is_the_old_one_met_later():
-    """The coarse path leaves the ground at the grid point before contact: 1 mm or so, some tenths of a millisecond."""
-    for height, speed in ((0.05, 3.0), (0.02, 5.0), (0.05, 20.0)):
-        old, fine = (over_step(BIKE, height, speed, Passive(1.0), fine=way) for way in (False, True))
-        assert 0.0 < (fine.contact - old.contact) * speed < 0.0055
-        assert fine.peak_body_acceleration == pytest.approx(old.peak_body_acceleration, rel=2e-3)
+    reach = wheel_step.step(BIKE.wheel_radius, 0.1).length
+    found = []
+    for place, fine in ((1.0, 5e-5), (1.0 + 1.3e-5 * speed, 1e-5)):
+        field = Ground(2.0 + 0.8 * speed, (Step(0.1, place),))
+        run = ride(BIKE, field, speed, Passive(1.0), longest_step=fine, log_step=fine)
+        contact = true_bumps(field, BIKE, speed).contact[0]
+        assert contact == pytest.approx((place - reach) / speed, abs=1e-6)
+        found.append(felt(run, 40.0, (place - reach) / speed))
+    assert found[0] == pytest.approx(found[1], abs=CLOSE / 2)

@@ -61,7 +61,7 @@ def test_roots_found_on_any_grid(speed, found):
         section = loop.section("climb")
         bumps = section_bumps(bike, section)
         laws = [replace(ModeSelector(), threshold=threshold) for threshold in (20.0, 40.0, 60.0, 80.0)]
-        assert tuple(score(ride_section(bike, section, law, FAST_CHAIN), bumps, speed).hits for law in laws) == found
+        assert tuple(score(ride_section(bike, section, law, FAST_CHAIN), bumps).hits for law in laws) == found
     run = ride_section(bike, LOOP.section("climb"), Passive(1.0))
     size = np.abs(run.wheel_acceleration)
     peaks = [size[(run.time >= a) & (run.time <= b)].max() for a, b in zip(bumps.start, bumps.stop, strict=True)]

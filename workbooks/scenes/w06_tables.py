@@ -12,7 +12,7 @@ from helpers.models import wheel_step
 from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import fell_loop
 from helpers.models.vehicles import FLEET
-from helpers.simulation.events import section_bumps
+from helpers.simulation.bumps import section_bumps
 from helpers.simulation.metrics import bob
 from helpers.simulation.runs import ride_section
 from helpers.teaching.page import folded, table
