@@ -18,6 +18,10 @@ from helpers.teaching.live import LiveFigure
 # Where the rule of `changed` takes no number of interest, has none, or the change would take long: (page, cell).
 INSTEAD = {
     (1, "mean-squares"): ("[0, 1, 0, -1]", "[0, 1, 0, 0]"),
+    (2, "point"): ("m_u * omega", "k_t + m_u * omega"),
+    (2, "energy"): ("- k_t * y)", "- 2 * k_t * y)"),
+    (2, "robust"): ("speeds=(0.8, 1.2)", "speeds=()"),
+    (2, "robust-table"): ("carrier, loop.descent, 3e4, 1e3", "carrier, loop.descent, 3e4, 3e3"),
     (3, "curves"): ("open_curve,", "open_curve.scaled(2),"),
     (3, "kept"): ("> 0.1", "> 1"),
     (3, "grip"): ("vehicle.plain()", "vehicle.plain(200)"),

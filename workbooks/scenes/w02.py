@@ -65,8 +65,8 @@ def _means(vehicle, grip, travel, preview):
     """(load, acceleration, travel) over the plain damper's, and the motor's power in and back, W."""
     law = course.OptimalFeedback(vehicle, 10.0**grip, 10.0**travel, preview)
     told, plain = course.by_formula(vehicle, law), course.by_formula(vehicle.plain())
-    names = ("tyre_load_variation", "acceleration", "travel")
-    return *(getattr(told, name) / getattr(plain, name) for name in names), told.power_in, told.power_back
+    shares = [getattr(told, name) / getattr(plain, name) for name in ("tyre_load_variation", "acceleration", "travel")]
+    return *shares, told.power_in, told.power_back
 
 
 @lru_cache
@@ -101,7 +101,8 @@ def power_figure(prediction, machines):
             "gain": np.abs(controlled_response(vehicle, design.gains, "body", FREQUENCY, ahead=ahead)),
             "plain": np.abs(quarter_car.frequency_response(vehicle, "body", FREQUENCY, vehicle.damping)),
             "point": (point.frequency_hz, abs(point.value)), "curve": curve,
-            **dict(zip(("dampers", "fair"), _dampers(vehicle), strict=True)), "here": (load, calm), "start": _means(vehicle, **START)[:2], "stroke": stroke,
+            "dampers": _dampers(vehicle)[0], "fair": _dampers(vehicle)[1], "here": (load, calm),
+            "start": _means(vehicle, **START)[:2], "stroke": stroke,
             "watts": (put_in, -back, put_in / EFFICIENCY, put_in / EFFICIENCY - EFFICIENCY * back),
         }  # fmt: skip
 
