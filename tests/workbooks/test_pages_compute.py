@@ -20,6 +20,7 @@ INSTEAD = {
     (1, "mean-squares"): ("[0, 1, 0, -1]", "[0, 1, 0, 0]"),
     (2, "point"): ("m_u * omega", "k_t + m_u * omega"),
     (2, "energy"): ("- k_t * y)", "- 2 * k_t * y)"),
+    (2, "loop-table"): ("bike, loop.descent", "bike, loop.traverse"),
     (2, "robust"): ("speeds=(0.8, 1.2)", "speeds=()"),
     (2, "robust-table"): ("carrier, loop.descent, 3e4, 1e3", "carrier, loop.descent, 3e4, 3e3"),
     (3, "curves"): ("open_curve,", "open_curve.scaled(2),"),
