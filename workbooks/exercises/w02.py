@@ -209,9 +209,11 @@ EXERCISES = [
                  "empties": "no: it empties"},
         answer="empties",
         feedback={
-            "fills": "It gives 10.5 W on average. The losses are paid twice: going out, and coming back.",
-            "even": "It gives 10.5 W on average. The losses are paid twice: going out, and coming back.",
-            "empties": "It gives 10.5 W on average. The losses are paid twice: going out, and coming back.",
+            "fills": "It gives 10.5 W on average. More comes back at the rod, but the losses are paid twice: going "
+            "out, and coming back.",
+            "even": "It gives 10.5 W on average. In and out are about equal at the rod, not at the battery: the losses "
+            "are paid going out, and coming back.",
+            "empties": "It gives 10.5 W on average: the losses are paid twice, going out, and coming back.",
         },
     ),
     Numeric(
@@ -312,8 +314,8 @@ EXERCISES = [
             Slip("own weight only", lambda n: _soonest(n, 1.0),
                  "That is by the body's weight alone. The motor can also pull at the wheel, until the tyre carries "
                  "nothing."),
-            Slip("both over both", lambda n: _soonest(n, 1.0 + n.wheel / (n.wheel + n.mass)),
-                 "The wheel's weight pulls at the body alone: over the body's mass, not over both."),
+            Slip("wheel takes away", lambda n: _soonest(n, 1.0 - n.wheel / n.mass),
+                 "The wheel's weight helps to brake the body: add it."),
             Slip("no 2", lambda n: _soonest(n) / math.sqrt(2.0), "Height is *half* of braking times time squared."),
             Slip("no root", lambda n: _soonest(n) ** 2, "That is the time squared."),
         ],
