@@ -104,7 +104,7 @@ def test_my_law_is_the_last_that_was_written():
 
 
 def test_an_actuators_powers_add_up():
-    """Motor on the rough stretch: heat less net power is what the road and gravity's start put in; peak over mean."""
+    """What it puts in less what it takes out is its net work; a late picture costs more calm than a weak motor."""
     one = ride(carrier, LOOP.traverse, course.OptimalFeedback(carrier))
     assert one.power_in - one.power_back == pytest.approx(one.run.actuator_work / one.run.duration)
     assert one.power_peak > 10.0 * one.power_in > 0.0 and "optimal feedback" in repr(one)
