@@ -4,6 +4,7 @@ from functools import wraps
 
 import numpy as np
 
+from helpers.control.active import OptimalFeedback, by_formula
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, ClippedOptimal, Groundhook, TwoStateSkyhook
 from helpers.control.laws import LinearSkyhook as Skyhook
 from helpers.control.laws import Passive as Fixed
@@ -30,11 +31,11 @@ from helpers.teaching.tables import budget, compare
 from helpers.teaching.traces import curves, traces
 
 __all__ = [
-    "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "Skyhook", "Timing",
-    "TwoStateSkyhook", "best_history", "bike", "budget", "calmest_fixed", "carrier", "compare", "curves", "derivation",
-    "economics", "fell_loop", "fold", "ideal", "live", "load_log", "machine", "motorcycle", "my_law", "np",
-    "open_workbook", "own_ground", "own_law", "real_chain", "recording", "response_times", "ride", "robust",
-    "rough_road", "step_ground", "sweep", "traces",
+    "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "OptimalFeedback",
+    "Skyhook", "Timing", "TwoStateSkyhook", "best_history", "bike", "budget", "by_formula", "calmest_fixed", "carrier",
+    "compare", "curves", "derivation", "economics", "fell_loop", "fold", "ideal", "live", "load_log", "machine",
+    "motorcycle", "my_law", "np", "open_workbook", "own_ground", "own_law", "real_chain", "recording",
+    "response_times", "ride", "robust", "rough_road", "step_ground", "sweep", "traces",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]

@@ -25,7 +25,7 @@ STEP = course.step_ground(0.05)
 def test_each_name_answers_what_can_be_changed():
     for name in course.__all__:
         assert len((getattr(course, name).__doc__ or "").split()) > 8 or name in ("np", "display"), name
-    assert len(course.__all__) <= 40
+    assert len(course.__all__) <= 42
 
 
 def test_ride_takes_the_real_chain_and_the_vehicles_speed():
@@ -139,6 +139,17 @@ def test_my_law_is_the_last_that_was_written():
     assert np.array_equal(second.valve, same.valve) and not np.array_equal(first.valve, second.valve)
     assert ride(bike, STEP, mine).vibration == second.vibration and "mine" in repr(second)
     assert ride(bike, STEP, own_law(lambda seen: -500 * seen.body_velocity, actuator=True)).power_in > 0.0
+
+
+def test_an_actuators_powers_add_up():
+    """What it puts in less what it takes out is its net work; a late picture costs more calm than a weak motor."""
+    one = ride(carrier, LOOP.traverse, course.OptimalFeedback(carrier))
+    assert one.power_in - one.power_back == pytest.approx(one.run.actuator_work / one.run.duration)
+    assert one.power_peak > 10.0 * one.power_in > 0.0 and "optimal feedback" in repr(one)
+    late, weak = (
+        course.OptimalFeedback(carrier, preview=0.1, **more) for more in ({"late": 0.04}, {"force_limit": 200})
+    )
+    assert ride(carrier, LOOP.traverse, late).vibration > 1.2 * ride(carrier, LOOP.traverse, weak).vibration
 
 
 def test_compare_tells_units_and_keeps_numbers():

@@ -12,7 +12,6 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.control.law import Law
 from helpers.control.laws import ClippedOptimal, StateFeedback
 from helpers.models.quantities import Checked, in_range, quantity
 from helpers.models.quarter_car import numeric_state_space
@@ -176,9 +175,13 @@ def mean_squares(vehicle, gains, intensity, damping=None):
     rows = np.vstack([outputs - np.outer(direct, gains), -gains])
     spread = rows @ covariance @ rows.T
     net, size = spread[4, 3], math.sqrt(spread[4, 4] * spread[3, 3])
+    return MeanSquares(*(float(value) for value in spread.diagonal()), float(net), positive_part(net, size))
+
+
+def positive_part(net, size):
+    """Mean of the positive part of a product of two Gaussian signals: of its mean and the product of their rms."""
     alike = net / size if size > 0.0 else 0.0
-    turned = 2.0 / math.pi * size * (math.sqrt(1.0 - alike**2) + alike * math.asin(alike))
-    return MeanSquares(*(float(value) for value in spread.diagonal()), float(net), float(0.5 * (turned + net)))
+    return float(0.5 * (net + 2.0 / math.pi * size * (math.sqrt(1.0 - alike**2) + alike * math.asin(alike))))
 
 
 def controlled_response(vehicle, gains, output, frequency_hz, damping=None, ahead=0.0):
@@ -218,30 +221,3 @@ def return_difference(design, frequency_hz):
     s = 2j * np.pi * np.asarray(frequency_hz, dtype=float)[..., None, None]
     answer = np.linalg.solve(s * np.eye(4) - a + np.outer(actuator, held), actuator[:, None])
     return 1.0 + (answer[..., 0] @ (design.gains - held))
-
-
-# --- preview ----------------------------------------------------------------------------------------------------------
-
-
-@dataclass(frozen=True)
-class PreviewFeedback(Law):
-    """Optimal feedback with the road known `preview_time` s ahead of the wheel; an actuator beside an open damper."""
-
-    code = StateFeedback.code
-    design: Regulator
-    preview_time: float = quantity("time the road is known ahead", "s", 0.0, 5.0, symbol="T_p", default=0.2)
-    force_limit: float = quantity("largest actuator force", "N", 0.0, math.inf, default=math.inf)
-
-    def numbers(self):
-        return self.design.feedback(self.force_limit).numbers()
-
-    def ahead(self, road, step):
-        """See `Law.ahead`: the gain at the middle of each step ahead times the rise over it; beyond its end the road
-        is level."""
-        count = min(round(self.preview_time / step), len(road))
-        gain = self.design.preview_gain(step * (np.arange(count) + 0.5))
-        rise = np.append(np.diff(road), np.zeros(count))
-        size = 1 << (len(rise) + count).bit_length()
-        # A correlation by Fourier transform: the sum over k of gain[k] rise[n + k].
-        product = np.fft.rfft(rise, size) * np.conj(np.fft.rfft(gain, size))
-        return -np.fft.irfft(product, size)[: len(road)]

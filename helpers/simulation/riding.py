@@ -28,6 +28,8 @@ MEASURES = {
     "bob": ("mm", "amplitude of travel at the rhythm of the legs"),
     "heat": ("W", "mean power turned to heat in damper and seals"),
     "power_in": ("W", "mean power that an actuator puts in, where nothing that comes back is used again"),
+    "power_back": ("W", "mean power that an actuator takes out of the suspension"),
+    "power_peak": ("W", "largest power that an actuator puts in"),
     "commands": ("1/s", "changed commands to the valve in a second"),
     "strokes": ("1/s", "travel of the valve in full strokes in a second"),
     "drag": ("W", "power that the suspension takes out of forward motion"),
@@ -68,6 +70,8 @@ class Ride:
     bob = property(lambda self: 1000.0 * metrics.bob(self.run, Pedalling().strokes))
     heat = property(lambda self: self._metrics.heat)
     power_in = property(lambda self: self._metrics.actuator_supply)
+    power_back = property(lambda self: self._metrics.actuator_supply - self._metrics.actuator_mean)
+    power_peak = property(lambda self: metrics.power(self.run).peak)
     commands = property(lambda self: metrics.valve_activity(self.run).commands)
     strokes = property(lambda self: metrics.valve_activity(self.run).strokes)
     drag = property(lambda self: drag.drag(self.run).power)

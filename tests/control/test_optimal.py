@@ -10,11 +10,11 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.linalg import expm
 
+from helpers.control.active import OptimalFeedback
 from helpers.control.laws import ActiveSkyhook
 from helpers.control.optimal import (
     COMFORT,
     GRIP,
-    PreviewFeedback,
     Weights,
     controlled_response,
     isolator_gains,
@@ -234,7 +234,7 @@ def test_no_preview_is_plain_feedback_and_a_short_one_is_near_it():
     profile, design = iso_8608("C", 60.0, seed=2), regulator(FLEET["carrier"])
     plain, none, short, long = (
         ride(FLEET["carrier"], profile, 10.0, law)
-        for law in (design.feedback(), *(PreviewFeedback(design, T) for T in (0.0, 1e-3, 0.2)))
+        for law in (design.feedback(), *(OptimalFeedback(FLEET["carrier"], preview=T) for T in (0.0, 1e-3, 0.2)))
     )
     np.testing.assert_array_equal(plain.body_acceleration, none.body_acceleration)
     size = np.std(plain.travel)
@@ -247,7 +247,7 @@ def test_the_cost_with_preview_is_that_of_the_simulation():
     profile = iso_8608(CLASS_B, 2000.0, seed=3, band=(0.002, 25.0))
     found = []
     for preview_time in (0.0, 0.1, 0.3):
-        run = ride(LINEAR, profile, speed, PreviewFeedback(design, preview_time))
+        run = ride(LINEAR, profile, speed, OptimalFeedback(LINEAR, preview=preview_time))
         found.append(
             np.mean(run.body_acceleration**2) + design.weights.travel * np.mean(run.travel**2)
             + design.weights.tyre_deflection * np.mean((run.wheel_height - run.road) ** 2)
@@ -262,7 +262,7 @@ def test_response_with_preview_is_that_of_the_simulation(hertz):
     cycles, settling = math.ceil(3.0 * hertz), math.ceil(4.0 * hertz) / hertz
     run = simulate(
         LINEAR, lambda time: amplitude * np.sin(2.0 * np.pi * hertz * time), settling + (cycles + 1) / hertz,
-        PreviewFeedback(design, 0.15), longest_step=5e-5,
+        OptimalFeedback(LINEAR, 1e6, 1e3, preview=0.15), longest_step=5e-5,
     )  # fmt: skip
     # The last cycle is left out: the road ends there, and preview sees it.
     inside = (run.time >= settling) & (run.time <= settling + cycles / hertz)
@@ -300,7 +300,7 @@ def test_feedback_counts_only_on_the_damping_that_is_there():
         (lambda: Weights(travel=0.0), "Weights: travel is 0 1/s^4; allowed is 0.001 to 1e+08 1/s^4."),
         (lambda: mean_squares(LINEAR, (0, 0, 0, -1e5), 1e-3), "mean_squares: gains are"),
         (lambda: controlled_response(LINEAR, np.zeros(4), "seat", 1.0), "controlled_response: output is 'seat'"),
-        (lambda: PreviewFeedback(regulator(LINEAR), 9.0), "PreviewFeedback: preview_time is 9 s; allowed is 0 to 5 s."),
+        (lambda: OptimalFeedback(LINEAR, preview=9.0), "OptimalFeedback: preview is 9 s; allowed is 0 to 5 s."),
     ],
 )
 def test_a_bad_value_is_named(make, words):

@@ -3,12 +3,7 @@
 import math
 from functools import lru_cache
 
-from helpers.control.optimal import COMFORT, Weights, regulator
-from helpers.models.terrain import fell_loop
-from helpers.models.vehicles import CARRIER
-from helpers.simulation.families import FAST_CHAIN
-from helpers.simulation.metrics import metrics, power
-from helpers.simulation.runs import ride_section
+from helpers.course import OptimalFeedback, carrier, fell_loop, ride
 from helpers.teaching.exercises import (
     Choice,
     Criterion,
@@ -20,13 +15,11 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
-from scenes.w02_numbers import bought, calmest
 
-TRAVEL_WEIGHTS, FORCES = (3e3, 6e3, 1.2e4, 2.4e4, 4.8e4), (400.0, 600.0, 800.0)  # of E8's reference, drawn
-COMFORT_ONLY = COMFORT.tyre_deflection, COMFORT.travel
+TRAVEL_WEIGHTS, FORCES = (3e3, 6e3, 1.2e4, 2.4e4, 4.8e4), (400.0, 600.0, 800.0)  # of E6's reference, drawn
+GRIP, TRAVEL = OptimalFeedback.grip, OptimalFeedback.travel  # the comfort law's weights
 SLACK = (1.02, 1.03, 1.15, 1.06, 1.0)  # of its limits: a neighbour's reference seldom passes
-MACHINES, NAMES = ("bike", "motorcycle"), ("trail bike", "rescue motorcycle")
-SLIDER = [4.0 + 0.25 * k for k in range(11)]  # powers of ten of the live figure's weight of grip
+GRAVITY = 9.81  # m/s2
 
 
 def _point_hz(n):
@@ -47,33 +40,10 @@ def _of_rider(n, returned, taken=None):
     return 200.0 / n.rider * (n.supply / (0.01 * n.efficiency) - returned * taken)
 
 
-def _place(machine, preview_time, exponent):
-    """(tyre-load variation, acceleration) of an optimal law in percent of the calmest damper's."""
-    here, base = bought(machine, exponent, preview_time), calmest(machine)
-    return 100.0 * here.load / float(base.load_share_rms), 100.0 * here.acceleration / float(base.acceleration_rms)
-
-
-def _best(n, preview_time=None):
-    """Place on the slider of the least weight that keeps the limit, as the read-out rounds it."""
-    preview_time = n.preview if preview_time is None else preview_time
-    return next(k for k, exponent in enumerate(SLIDER)
-                if round(_place(MACHINES[n.machine], preview_time, exponent)[0]) <= n.limit)  # fmt: skip
-
-
-def _left(n, back=0):
-    return _place(MACHINES[n.machine], n.preview, SLIDER[_best(n) - back])[1]
-
-
-def _lift_energy(n):
-    return 0.5 * n.rate * (1e-3 * n.height_mm) ** 2
-
-
-def _lift_power(n):
-    return _lift_energy(n) * n.speed / n.length
-
-
-def _shake(n):
-    return 1e-3 * n.road_mm * n.tyre / n.mass
+def _soonest(n, heavier=None):
+    """Least time in s in which the body can be lifted: thrown up, then held back by its own weight and the wheel's."""
+    heavier = 1.0 + n.wheel / n.mass if heavier is None else heavier
+    return math.sqrt(2e-3 * n.height_mm / (GRAVITY * heavier))
 
 
 def _look(n):
@@ -83,16 +53,16 @@ def _look(n):
 @lru_cache(64)
 def _ridden(mass, wheel, grip_weight, travel_weight, force_limit):
     """Vibration, m/s2, bump travel used, %, mean and largest power put in, W, and force, N: descent, one wheel."""
-    vehicle = CARRIER.changed(body_mass=float(mass), wheel_mass=float(wheel))
-    law = regulator(vehicle, Weights(travel_weight, grip_weight)).feedback(force_limit)
-    run = ride_section(vehicle, fell_loop().section("descent"), law, FAST_CHAIN)
-    ridden, watts = metrics(run), power(run)
-    return ridden.comfort, 100.0 * ridden.bump_share, watts.supply, watts.peak, float(abs(run.actuator_force).max())
+    vehicle = carrier.changed(body_mass=float(mass), wheel_mass=float(wheel))
+    law = OptimalFeedback(vehicle, grip_weight, travel_weight, force_limit=force_limit)
+    one = ride(vehicle, fell_loop().descent, law)
+    force = float(abs(one.actuator_force).max())
+    return one.vibration, one.travel_used, one.power_in, one.power_peak, force
 
 
 def _reference(n):
     """Weights of tyre deflection and travel and the force limit of a design that passes."""
-    return COMFORT.tyre_deflection, TRAVEL_WEIGHTS[n.travel], FORCES[n.motor]
+    return GRIP, TRAVEL_WEIGHTS[n.travel], FORCES[n.motor]
 
 
 def _limits(n):
@@ -118,9 +88,8 @@ def _judge_rig(values, n):
 def _rig_question(n):
     vibration, travel, mean, peak, force = _limits(n)
     return (
-        f"The team may try the rig on a carrier: body {n.mass} kg on each wheel, wheel {n.wheel} kg with its "
-        f"motor, everything else as in the table of parameters. Sensor, computer and motor are those of workbook 00 "
-        f"(1000 samples a second, 3 ms late, 3 ms lag); the motor gives {force:.0f} N at most. Choose the weights of "
+        f"The team may try the rig on a carrier: body {n.mass} kg on each wheel, wheel {n.wheel} kg with its motor, "
+        f"all else as on this page, the real chain too; the motor gives {force:.0f} N at most. Choose the weights of "
         "the optimal law and the largest force, so that on the descent of the Fell loop, at one wheel, weighted "
         f"vibration is at most {vibration:.2f} m/s², bump travel used at most {travel:.1f} %, mean power put in at "
         f"most {mean:.1f} W and the largest power put in at most {peak:.0f} W."
@@ -128,7 +97,7 @@ def _rig_question(n):
 
 
 def _rig_solution(n):
-    start, done = (_ridden(n.mass, n.wheel, *design) for design in ((*COMFORT_ONLY, 5000.0), _reference(n)))
+    start, done = (_ridden(n.mass, n.wheel, *design) for design in ((GRIP, TRAVEL, 5000.0), _reference(n)))
     told = ("{:.2f} m/s², {:.0f} % of the bump travel, {:.1f} W on average, {:.0f} W at the peak, {:.0f} N".format(
         *reached) for reached in (start, done))  # fmt: skip
     return (
@@ -183,25 +152,68 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="A motor at every wheel",
-        question="The rig's motors give any force, at once, with any power. The best possible controller knows all "
-        "that the machine does, but not the road ahead. The tyre must hold the ground no worse than with the calmest "
-        "damper of workbook 01. On the class C track, how much of that damper's body acceleration (rms) is left?",
+        question="The carrier on the class C track of the sketch. The motors give any force, at once. The "
+        "best controller knows all that the machine does, but not the road ahead. Grip and travel may be no worse than "
+        "today's. How much of today's body acceleration (rms) is left?",
         options={
-            "a": "almost nothing: with enough power the body is held still",
-            "b": "about a third: a motor that pushes at the right moment cancels most bumps",
-            "c": "about two thirds: the slow heave goes, the quick shake stays",
-            "d": "all of it: nobody moves the 14 Hz point, and the shake is what counts",
+            "nothing": "almost nothing: with enough power the body is held still",
+            "third": "about a third: a motor that pushes at the right moment cancels most bumps",
+            "quarters": "about three quarters: the slow heave goes, the quick shake stays",
+            "all": "all of it: nobody moves the quick shake, and it is what counts",
         },
-        answer="c",
+        answer="quarters",
         feedback={
-            "a": "The motor can hold the body still only by leaving the wheel to itself. To shake the body less it "
-            "must let the wheel swing on its tyre, and grip is gone: power is not what runs out.",
-            "b": "So much is left (32 %) once the controller also sees the road 0.3 s ahead: only who knows the bump "
-            "can push before it. Without that, 68 % is left, however strong the motor.",
-            "c": "68 % is left on the carrier, 54 % on the bike, 74 % on the motorcycle, and the motor puts in a few "
-            "watts only.",
-            "d": "At 13.8 Hz nothing changes, true. But 0.85 of the 1.13 m/s² (57 % of the mean square) lies below "
-            "6 Hz, and there a motor helps.",
+            "nothing": "The motor can hold the body still only by leaving the wheel to itself, on its tyre and over "
+            "its travel. What runs out is not power.",
+            "third": "Who sees the road 0.1 s ahead has 42 % left: only who knows the bump can push before it. Without "
+            "that, 74 % is left, however strong the motor.",
+            "quarters": "74 % is left on the carrier, 60 % on the bike, 89 % on the motorcycle, and the motor puts in "
+            "about a watt.",
+            "all": "At 13.8 Hz nothing changes, true. But much of the acceleration lies in the slow heave, and there a "
+            "motor helps.",
+        },
+    ),
+    Choice(
+        key="S1", title="Set the weight of grip to its top, 6.5",
+        question="It is still the best possible law for what is asked. What becomes of the carrier's acceleration?",
+        options={"less": "less than the plain damper's: optimal is always calmer", "same": "as much as that damper's",
+                 "more": "more than that damper's"},
+        answer="more",
+        feedback={
+            "less": "131 % is left, and the load on the tyre varies 22 % less. Optimal means best at what was asked, "
+            "and grip was asked.",
+            "same": "131 % is left, and the load on the tyre varies 22 % less: calm was given away for grip.",
+            "more": "131 % is left, and the load on the tyre varies 22 % less. Optimal means best at what was asked.",
+        },
+    ),
+    Choice(
+        key="S2", title="Back to 5.5, and let the rig see 0.10 s ahead",
+        question="Which of the three, acceleration, tyre load, travel, pays for the others?",
+        options={"grip": "grip: the tyre load varies more", "travel": "travel: the body is raised in time",
+                 "none": "none of the three: all become less"},
+        answer="none",
+        feedback={
+            "grip": "All three become less: 61 % of the acceleration, 63 % of the load variation, 81 % of the travel. "
+            "The battery pays: the motor now puts in 5.4 W and takes out 3.1.",
+            "travel": "All three become less: 61, 63 and 81 %. Over a long road the body need not be raised more, only "
+            "sooner. The battery pays: the motor puts in 5.4 W and takes out 3.1.",
+            "none": "61, 63 and 81 %. The battery pays: the motor now puts in 5.4 W and takes out 3.1. It is a brake "
+            "no more.",
+        },
+    ),
+    Choice(
+        key="S3", title="No look ahead, weight of grip 4.5, of travel 2.5",
+        question="The motor takes out 11.3 W and puts in 10.4. All that comes back is stored, by a drive of 60 %. Does "
+        "the battery fill?",
+        options={"fills": "yes: more comes back than goes out", "even": "it stays about as it is",
+                 "empties": "no: it empties"},
+        answer="empties",
+        feedback={
+            "fills": "It gives 10.5 W on average. More comes back at the rod, but the losses are paid twice: going "
+            "out, and coming back.",
+            "even": "It gives 10.5 W on average. In and out are about equal at the rod, not at the battery: the losses "
+            "are paid going out, and coming back.",
+            "empties": "It gives 10.5 W on average: the losses are paid twice, going out, and coming back.",
         },
     ),
     Numeric(
@@ -263,86 +275,7 @@ EXERCISES = [
         "battery empties all the same.",
     ),
     Numeric(
-        key="E3", title="Calm at a price in grip",
-        question=lambda n: f"Set the live figure to the {NAMES[n.machine]} and {n.preview:g} s. Tyre loads may vary at "
-        f"most {n.limit} % of the calmest damper's. Of the weights on the slider, take the one that leaves the least "
-        "acceleration: what share of the calmest damper's is it?",
-        numbers=[Draw("machine", 0, 1, 1), Draw("preview", 0.05, 0.3, 0.05), Draw("limit", 85, 110, 5)],
-        answer=_left, unit="%",
-        hints=[
-            "On the solid blue curve, which way is calm and which way is grip?",
-            "The tyre-load variation falls as the weight of grip grows, and acceleration rises with it: go only as far "
-            "as the limit asks.",
-            lambda n: f"Start at weight 4.0 and step up until the second read-out is {n.limit} or less; then read the "
-            "first.",
-        ],
-        slips=[
-            Slip("too loose", lambda n: _left(n, 1),
-                 "There the tyre load still varies too much: one step more weight of grip."),
-            Slip("the other axis", lambda n: _place(MACHINES[n.machine], n.preview, SLIDER[_best(n)])[0],
-                 "That is the tyre-load variation at the right weight; the question asks for acceleration."),
-            Slip("no preview", lambda n: _place(MACHINES[n.machine], 0.0, SLIDER[_best(n, 0.0)])[1],
-                 "That is without a look ahead: set *road seen ahead*."),
-        ],
-        solution=lambda n: f"At weight {SLIDER[_best(n)]:g} the tyre load varies by "
-        f"{_place(MACHINES[n.machine], n.preview, SLIDER[_best(n)])[0]:.0f} % of the calmest damper's, and "
-        f"{_left(n):.3g} % of its acceleration is left. One step down, at {SLIDER[_best(n) - 1]:g}, it would be "
-        f"{_place(MACHINES[n.machine], n.preview, SLIDER[_best(n) - 1])[0]:.0f} %: too much.",
-    ),
-    Numeric(
-        key="E4", title="The shake that stays",
-        question=lambda n: f"Body {n.mass} kg, wheel {n.wheel} kg, tyre {n.tyre} N/m. At the frequency where no "
-        f"suspension force counts, the road has an amplitude of {n.road_mm:g} mm. What amplitude has the body's "
-        "acceleration, whatever the motor does?",
-        numbers=[Draw("mass", 70, 140, 10), Draw("wheel", 10, 18, 1), Draw("tyre", 90000, 150000, 10000),
-                 Draw("road_mm", 1, 3, 0.5)],
-        answer=_shake, unit="m/s^2",
-        hints=[
-            "How far does the body move there, and how does an amplitude become an acceleration?",
-            "The body moves $m_u/m_s$ of the road, times $\\omega^2 = k_t/m_u$: the wheel's mass drops out.",
-            "Road amplitude in metres, times the tyre rate, over the body's mass.",
-        ],
-        slips=[
-            Slip("wheel's mass", lambda n: 1e-3 * n.road_mm * n.tyre / n.wheel,
-                 "That is the road's own acceleration; the body follows only $m_u/m_s$ of it."),
-            Slip("Hz", lambda n: _shake(n) / (2.0 * math.pi) ** 2,
-                 "The square is of $\\omega$ in rad/s, not of the frequency in Hz."),
-            Slip("both masses", lambda n: 1e-3 * n.road_mm * n.tyre / (n.mass + n.wheel),
-                 "Wheel over body, not wheel over both."),
-        ],
-        solution=lambda n: f"${1e-3 * n.road_mm:g}\\cdot{n.tyre}/{n.mass} = {_shake(n):.3g}$ m/s². A softer tyre or a "
-        "heavier body lowers it; a motor does not. At a given amplitude the wheel's mass drops out; a lighter wheel "
-        "moves the point to a higher frequency, where the road is smaller.",
-    ),
-    ShortText(
-        key="E5", title="A motor that needs no battery?",
-        question="A brochure says: \"The motor's mean net power is -1 W. It harvests more than it uses, so it needs "
-        "no supply.\" In one or two sentences: what is wrong with the conclusion?",
-        ideas=[
-            "At single moments the motor pushes with the motion, and that power must be there at once, whatever the "
-            "average says.",
-            "What comes back shrinks by the losses on both ways and has to be stored until it is needed.",
-        ],
-        misconceptions=[
-            Misconception("free energy", "A motor can never take out energy; that would be perpetual motion.",
-                          "It can: on average it brakes like a damper, and the road pays. Look at the moments when it "
-                          "pushes."),
-            Misconception("brochure believed", "The net is negative, so it needs no supply.",
-                          "Net negative is not never positive: compare what the motor puts in with what it takes out."),
-            Misconception("net drawn", "It needs a supply of 1 W, all the time.",
-                          "Minus 1 W is what comes out on balance, not what goes in. The supply is for the moments "
-                          "when it pushes."),
-        ],
-        model="On average it takes energy out, like a damper, but at single moments it pushes with the motion, and "
-        "that power must be there at once. What comes back shrinks by the losses on both ways and has to be stored "
-        "in between. With the carrier's weight of grip at 4.5 the net is -1.3 W, and a battery behind a drive of 60 % "
-        "still gives 10.2 W; at 5.25, with a net of -9.9 W, it gains 3.4 W, and must still be there for the pushes.",
-        hints=["The net is a difference of two flows. Which are they?",
-               "What does the drive's efficiency do to each of them?",
-               "Compare the last two bars of the live figure; set the weight of grip to 4.5 first."],
-    ),
-    Numeric(
-        key="E6", title="How far ahead to look",
+        key="E3", title="How far ahead to look",
         question=lambda n: f"A preview law wants the road {n.preview_ms} ms before the wheel meets it. From the "
         f"camera's picture to the motor's force pass another {n.latency_ms} ms. How far ahead of the wheel must the "
         f"camera see the ground at {n.speed_kmh} km/h?",
@@ -365,32 +298,60 @@ EXERCISES = [
         f"{_look(n):.3g}$ m.",
     ),
     Numeric(
-        key="E7", title="Lifted while the bump passes",
-        question=lambda n: f"A motor beside a spring of {n.rate} N/m, which carries the {n.mass} kg of body at rest, "
-        f"is to raise the body by {n.height_mm} mm while the machine rolls {n.length:g} m at {n.speed} m/s. What mean "
-        "power does that take, losses left out?",
-        numbers=[Draw("rate", 12000, 18000, 500), Draw("mass", 150, 180, 10), Draw("height_mm", 40, 70, 5),
-                 Draw("length", 1.6, 2.8, 0.2), Draw("speed", 4, 8, 1)],
-        answer=_lift_power, unit="W",
+        key="E4", title="Lifted before the bump",
+        question=lambda n: f"A motor of any power throws the body of {n.mass} kg up by {n.height_mm} mm, from rest to "
+        f"rest, over a wheel of {n.wheel} kg that must stay on the ground. What is the least time? (Upwards the motor "
+        f"may push as hard as it likes; what pulls the body back? Gravity is {GRAVITY} m/s².)",
+        numbers=[Draw("mass", 60, 140, 10), Draw("wheel", 12, 20, 1), Draw("height_mm", 40, 90, 5)],
+        answer=_soonest, unit="s", tolerance=0.01,
         hints=[
-            "The spring carries the weight; what must the motor work against as the body rises?",
-            "Energy $\\frac12 k_s h^2$ in joules, time $L/v$ in seconds; a joule a second is a watt.",
-            "Put the height in metres and square it; divide the energy by the time.",
+            "The body must come to rest at the top. Which two weights can pull it down, if the motor pulls the wheel "
+            "up at it?",
+            "Braking is at most $g\\,(1 + m_u/m_s)$, and a body thrown up that far needs $t = \\sqrt{2h/a}$.",
+            "Put the height in metres, and find the braking first.",
         ],
         slips=[
-            Slip("no half", lambda n: 2.0 * _lift_power(n),
-                 "The force grows from zero as the spring lets go, so the energy holds a half."),
-            Slip("weight", lambda n: n.mass * 9.80665 * 1e-3 * n.height_mm * n.speed / n.length,
-                 "That lifts the whole weight; the spring already carries it."),
-            Slip("times", lambda n: _lift_energy(n) * n.length / n.speed,
-                 "Energy *over* time is power: joules a second are watts. You multiplied."),
+            Slip("own weight only", lambda n: _soonest(n, 1.0),
+                 "That is by the body's weight alone. The motor can also pull at the wheel, until the tyre carries "
+                 "nothing."),
+            Slip("wheel takes away", lambda n: _soonest(n, 1.0 - n.wheel / n.mass),
+                 "The wheel's weight helps to brake the body: add it."),
+            Slip("no 2", lambda n: _soonest(n) / math.sqrt(2.0), "Height is *half* of braking times time squared."),
+            Slip("no root", lambda n: _soonest(n) ** 2, "That is the time squared."),
         ],
-        solution=lambda n: f"$\\frac12\\cdot{n.rate}\\cdot{1e-3 * n.height_mm:g}^2$ is "
-        f"{_lift_energy(n):.4g} J in {n.length / n.speed:.3g} s: {_lift_power(n):.4g} W on "
-        "average, and several times that at the peak.",
+        solution=lambda n: f"$a = {GRAVITY}\\cdot(1 + {n.wheel}/{n.mass}) = "
+        f"{GRAVITY * (1.0 + n.wheel / n.mass):.4g}$ m/s², $t = \\sqrt{{2\\cdot{1e-3 * n.height_mm:g}/"
+        f"{GRAVITY * (1.0 + n.wheel / n.mass):.4g}}} = {_soonest(n):.3g}$ s. No power makes it less.",
+    ),
+    ShortText(
+        key="E5", title="A motor that needs no battery?",
+        question="A brochure says: \"The motor's mean net power is -1 W. It harvests more than it uses, so it needs "
+        "no supply.\" In one or two sentences: what is wrong with the conclusion?",
+        ideas=[
+            "At single moments the motor pushes with the motion, and that power must be there at once, whatever the "
+            "average says.",
+            "What comes back shrinks by the losses on both ways and has to be stored until it is needed.",
+        ],
+        misconceptions=[
+            Misconception("free energy", "A motor can never take out energy; that would be perpetual motion.",
+                          "It can: on average it brakes like a damper, and the road pays. Look at the moments when it "
+                          "pushes."),
+            Misconception("brochure believed", "The net is negative, so it needs no supply.",
+                          "Net negative is not never positive: compare what the motor puts in with what it takes out."),
+            Misconception("net drawn", "It needs a supply of 1 W, all the time.",
+                          "Minus 1 W is what comes out on balance, not what goes in. The supply is for the moments "
+                          "when it pushes."),
+        ],
+        model="On average it takes energy out, like a damper, but at single moments it pushes with the motion, and "
+        "that power must be there at once. What comes back shrinks by the losses on both ways and has to be stored "
+        "in between. With the carrier's weights at 4.5 and 2.5 the motor takes out 11.3 W and puts in 10.4, and a "
+        "battery behind a drive of 60 % still gives 10.5 W.",
+        hints=["The net is a difference of two flows. Which are they?",
+               "What does the drive's efficiency do to each of them?",
+               "Look at the last two bars of the live figure, with weights of 4.5 and 2.5."],
     ),
     Design(
-        key="E8", title="A law for the rig", kind="open",
+        key="E6", title="A law for the rig", kind="open",
         question=_rig_question,
         numbers=[Draw("mass", 140, 170, 10), Draw("wheel", 16, 20, 1), Draw("travel", 0, 4, 1), Draw("motor", 0, 2, 1)],
         parameters=[
@@ -404,7 +365,7 @@ EXERCISES = [
             "force_limit": f"{_reference(n)[2]:.0f} N",
         },
         solution=_rig_solution,
-        hints=["Start from the comfort weights of this page, 30000 1/s^4 and 300 1/s^4 (written so, not as powers of "
+        hints=["Start from the comfort law's weights, 30000 1/s^4 and 300 1/s^4 (written so, not as powers of "
                "ten), and all the motor's force; see what fails.",
                "Raise the weight of travel tenfold and more. What improves, and how much vibration does it cost?",
                "Halve your steps: stroke and mean power ask for more weight on travel, vibration for less. A larger "
