@@ -20,7 +20,7 @@ from helpers.teaching.live import LiveFigure
 INSTEAD = {
     (0, "parameters-code"): ("vehicle.damping", "2 * vehicle.damping"),
     (0, "four-all"): ("loop.traverse", "loop.climb"),
-    (0, "sure-table"): ('carrier, loop.descent, "switch"', 'bike, loop.descent, "switch"'),
+    (0, "sure-table"): ('"active", "semi-active")', '"active", "plain")'),
     (1, "mean-squares"): ("[0, 1, 0, -1]", "[0, 1, 0, 0]"),
     (3, "curves"): ("open_curve,", "open_curve.scaled(2),"),
     (3, "kept"): ("> 0.1", "> 1"),
