@@ -33,7 +33,7 @@ def take(picture: Path):
             page = chromium.new_page(viewport=LAPTOP)
             workbook = Workbook(page, server, NOTEBOOK)
             workbook.run_all()
-            figure = page.locator(".live-figure")
+            figure = page.locator(".live-figure").last  # the first is the lesson's opening
             handle = figure.get_by_role("slider", name=SLIDER)
             handle.focus()
             for _ in range(PRESSES):

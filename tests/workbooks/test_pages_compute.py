@@ -20,7 +20,7 @@ from helpers.teaching.live import LiveFigure
 INSTEAD = {
     (0, "parameters-code"): ("vehicle.damping", "2 * vehicle.damping"),
     (0, "four-all"): ("loop.traverse", "loop.climb"),
-    (0, "sure-table"): ('carrier, loop.descent, "switch"', 'bike, loop.descent, "switch"'),
+    (0, "sure-table"): ('"active", "semi-active")', '"active", "plain")'),
     (1, "parameters-code"): ("vehicle.damping", "2 * vehicle.damping"),
     (1, "by-stretch"): ("loop.traverse", "loop.climb"),
     (1, "state-space"): ("k_t * y", "2 * k_t * y"),

@@ -171,7 +171,7 @@ def comparison_figure(prediction, machines):
             Slider("threshold", "bump threshold", 10, 150, 5, THRESHOLD, "m/s²"),
             Slider("setting", "setting when struck, 0 open", 0.0, 0.4, 0.05, 0.0),
         ],
-        compute=compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.8),
+        compute=compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.7),
     )  # fmt: skip
 
 
