@@ -27,7 +27,8 @@ ul { margin: .3rem 0; padding-left: 1.1rem } .lead { font-weight: bold } figure 
 .wide { overflow-x: auto } figure img { max-width: 100% } figcaption { font-size: .85rem }
 .pair { display: flex; flex-wrap: wrap; gap: 1rem } .pair figure { flex: 1 1 18rem }
 .short { white-space: nowrap }
-@page { margin: 10mm } @media print { body { font-size: 8pt; margin: 0; padding: 0; max-width: none }
+@page { margin: 10mm }
+@media print { html { font-size: 12px } body { font-size: 8pt; margin: 0; padding: 0; max-width: none }
   h2 { break-after: avoid } tr, li, figure { break-inside: avoid } }
 """
 SHORT = 10  # characters

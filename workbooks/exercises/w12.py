@@ -141,8 +141,8 @@ EXERCISES = [
             "one": "Of 10.8 Wh a cell gives 90 %, in the cold less, after three years less again: one is not enough.",
             "hours": "Two hold enough energy. But a cold cell has several times its resistance, and two of them cannot "
             "give both drives their 10 W at once.",
-            "peak": "At 10 degrees below freezing a cell may give some 8 W in place of more than 20. Two drives and "
-            "the computer ask for 20.2 W: three cells. The hours would be content with two.",
+            "peak": "At 10 degrees below freezing a new cell may give some 8 W in place of more than 20. Two drives "
+            "and the computer ask for 20.2 W: three cells. The hours would be content with two.",
             "eight": "The drives take their 10 W for some milliseconds a stroke. The mean, 1.2 W, is what empties the "
             "battery.",
         },

@@ -14,7 +14,7 @@ from helpers.specifying import Requirements, Specification, due, duty, loaded, p
 from helpers.teaching.sheet import Part, Sheet
 
 HEADS = ("question", "rule", "what the course found", "page")
-WIDTHS = (7, 7, 9, 1.6)
+WIDTHS = (7, 7, 9, 1.8)
 
 
 def _hertz(rate, mass):
@@ -54,9 +54,8 @@ def one_page():
     n = numbers()
     ask = (
         ("Response time: until what, against what pressure?", "dead time, then 50, 63 or 90 % of the force",
-         f"coil on a pilot, {n['bar']:.0f} bar: {n['half']:.1f}, {n['most']:.1f}, {n['ninety']:.1f} ms; valve fully "
-         f"open "
-         f"{n['stroke']:.1f} ms", "05 08 10"),
+         f"coil on a pilot, opening, {n['bar']:.0f} bar: {n['half']:.1f}, {n['most']:.1f}, {n['ninety']:.1f} ms; "
+         f"valve fully open {n['stroke']:.1f} ms", "05 08 10"),
         ("How old is what it acts on?", "age = filter + 1/(2 f) + computer + bus + jitter/2 + valve",
          f"a quick chain: {n['age']:.1f} ms; on the bike the gain is gone at {n['due']:.1f} ms", "05"),
         ("Calmer than which damper?", "the calmest that never moves, on your ground",
