@@ -391,6 +391,12 @@ def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch, capsy
     assert names == [*(file.name for file in sorted(workbooks_folder().glob("*.ipynb"))), kept.NAME]
     with pytest.raises(PageError, match="hand-in.zip could not be written"):
         kept.hand_in(tmp_path / "none")
+    pages = workbooks_folder()
+    monkeypatch.setattr(kept, "workbooks_folder", lambda: tmp_path)
+    (tmp_path / "mine.pdf").write_bytes(b"%PDF-")
+    assert kept.hand_in(tmp_path)[1] == ["mine.pdf", kept.NAME]
+    assert "holds 0 pages as last saved and 1 files of sheets, and my-course.json" in kept.handed_in("yes")
+    monkeypatch.setattr(kept, "workbooks_folder", lambda: pages)
     told, made = [], []
     monkeypatch.setattr(page, "_show", told.append)
     monkeypatch.setattr(kept, "hand_in", lambda: made.append(1) or (path, names))

@@ -166,11 +166,12 @@ class Specification(_Refusing):
 
     @property
     def settings_needed(self):
-        """How many places of the valve the law asks for: two, or ten and more where it follows a force."""
+        """How many places of the valve are asked for: those of the law and of rest, or ten where it follows a force."""
         if self.family in ("fixed", "active"):
             return 1
         two = hasattr(self.law, "firm") and not hasattr(self.law, "settings") or self.family == "mode_switching"
-        return int(getattr(self.law, "settings", 2)) if two else 10
+        places = {getattr(self.law, name, self.rest) for name in ("soft", "firm")} | {self.rest}
+        return max(2, len(places)) if two else 10
 
     @property
     def pack(self):
@@ -179,7 +180,10 @@ class Specification(_Refusing):
 
     @property
     def response(self):
-        """The `Response` of its valve and drive against `pressure`; of an actuator that of a motor; None of nothing."""
+        """The `Response` of its valve and drive, opening against `pressure`; of an actuator that of a motor.
+
+        None of nothing. The way back, and a valve that rests open, are not timed.
+        """
         return None if self.drive == NOTHING else MOTOR if self.drive == ACTUATOR else _responses(self)[0]
 
     @property

@@ -94,10 +94,11 @@ def with_own(machines):
 
 
 def hand_in(folder=None):
-    """One zip of that file and the workbooks as saved, for the instructor: its path, and the names of what it holds."""
+    """One zip of that file, the workbooks as saved and the sheets written beside them: its path, and what it holds."""
     path, kept = (Path(folder) if folder else workbooks_folder()) / "hand-in.zip", _path()
     fresh = path.with_suffix(".new")
     files = {page.name: page for page in sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb"))}
+    files |= {sheet.name: sheet for form in ("html", "pdf") for sheet in sorted(workbooks_folder().glob(f"*.{form}"))}
     files |= {NAME: kept} if kept is not None and kept.is_file() else {}
     try:
         with zipfile.ZipFile(fresh, "w", zipfile.ZIP_DEFLATED) as archive:
@@ -118,5 +119,7 @@ def handed_in(ready):
         )
     path, names = hand_in()
     own = f", and {NAME} with name, machine and decisions" if NAME in names else ""
-    pages = len(names) - bool(own)
-    return f"`{path.name}`, in the folder `{path.parent.name}`, holds {pages} pages as last saved{own}."
+    pages = sum(name.endswith(".ipynb") for name in names)
+    sheets = len(names) - pages - bool(own)
+    told = f"{pages} pages as last saved{f' and {sheets} files of sheets' if sheets else ''}{own}"
+    return f"`{path.name}`, in the folder `{path.parent.name}`, holds {told}."

@@ -26,8 +26,12 @@ table { border-collapse: collapse; width: 100%; font-size: .88rem } th, td { tex
 ul { margin: .3rem 0; padding-left: 1.1rem } .lead { font-weight: bold } figure { margin: .5rem 0 }
 .wide { overflow-x: auto } figure img { max-width: 100% } figcaption { font-size: .85rem }
 .pair { display: flex; flex-wrap: wrap; gap: 1rem } .pair figure { flex: 1 1 18rem }
-@media print { body { margin: 0; max-width: none } h2 { break-after: avoid } }
+.short { white-space: nowrap }
+@page { margin: 10mm }
+@media print { html { font-size: 12px } body { font-size: 8pt; margin: 0; padding: 0; max-width: none }
+  h2 { break-after: avoid } tr, li, figure { break-inside: avoid } }
 """
+SHORT = 10  # characters
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,60}")
 
 
@@ -130,8 +134,8 @@ def _part(part):
     if part.text:
         blocks.append(f"<p>{escape(part.text)}</p>")
     if part.rows:
-        heads = "".join(f'<th scope="col">{escape(head)}</th>' for head in part.heads)
-        lines = "\n".join("<tr>" + "".join(f"<td>{escape(cell)}</td>" for cell in row) + "</tr>" for row in part.rows)
+        heads = "".join(_cell('th scope="col"', head) for head in part.heads)
+        lines = "\n".join("<tr>" + "".join(_cell("td", cell) for cell in row) + "</tr>" for row in part.rows)
         blocks.append(
             f'<div class="wide"><table>\n<thead><tr>{heads}</tr></thead>\n<tbody>\n{lines}\n</tbody></table></div>'
         )
@@ -140,6 +144,12 @@ def _part(part):
     if part.pictures:
         blocks.append('<div class="pair">' + "".join(map(_picture, part.pictures)) + "</div>")
     return "\n".join(blocks)
+
+
+def _cell(tag, text):
+    """A cell of a table; a short one keeps to its line, so that no word or list of pages is broken."""
+    short = ' class="short"' if len(text) <= SHORT else ""
+    return f"<{tag}{short}>{escape(text)}</{tag[:2]}>"
 
 
 def _picture(picture):

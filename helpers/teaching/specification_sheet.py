@@ -81,7 +81,8 @@ def _chosen(verification):
     yield ("family, law", law, _numbers(spec.law))
     if spec.family == "fixed":
         return
-    yield ("rest state", "open" if spec.rest <= 0.5 else "firm", "without power the valve goes there")
+    rest = {0.0: "open", 1.0: "firm"}.get(spec.rest, f"{spec.rest:g} of the way to firm, held by a stop")
+    yield "rest state", rest, "without power the valve goes there"
     yield ("sampling, latency", f"{rounded(spec.sample_rate)} Hz, {rounded(1e3 * spec.latency)} ms to the order",
            f"age of what the damper acts on, on average: {said(1e3 * spec.age, 'ms')}")  # fmt: skip
     yield "valve, drive", f"{spec.drive}, {rounded(spec.power)} W", _moved(spec)
@@ -107,7 +108,7 @@ def _moved(spec):
     bar = round(pressure(spec.machine, spec.law, spec.rest) / BAR)
     if not spec.moves:
         return f"does not move its valve against {bar} bar"
-    return (f"63 % of the force {said(1e3 * spec.response.force_63, 'ms')} after the order, against {bar} bar; "
+    return (f"opens: 63 % of the force {said(1e3 * spec.response.force_63, 'ms')} after the order, against {bar} bar; "
             f"{said(1e3 * spec.move.energy, 'mJ')} a stroke")  # fmt: skip
 
 
@@ -147,8 +148,13 @@ def _assumed(verification):
     yield f"The reference is the {'plain damper of today' if spec.family == 'fixed' else rival}."
     yield "One wheel stands for all; speeds and accelerations are sensed without error, so a real law gains less."
     if spec.family != "fixed":
-        yield (f"Battery: {said(need.coldest)} °C and {need.years:g} years old; each stroke counts as an opening one, "
-               "which errs to the safe side.")  # fmt: skip
+        yield (f"Battery, for the hours: {said(need.coldest)} °C and {need.years:g} years old. The peak is that of new "
+               "cells at their mean voltage: aged or nearly empty ones give less.")  # fmt: skip
+        yield ("A dead sensor reads zero. Not looked at, so ask: other faults of a sensor, the way into a failure, "
+               "sealing, electromagnetic compatibility, endurance, tolerances.")  # fmt: skip
+    if spec.move:
+        yield ("Timed, and counted in the draw, is the opening of a new valve that rests shut, its oil at 40 °C. Not "
+               "timed: closing, a valve that rests open. A piloted one shuts later: the age is greater.")  # fmt: skip
 
 
 def _would_change(verification, unless):

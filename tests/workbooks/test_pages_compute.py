@@ -50,6 +50,12 @@ INSTEAD = {
     (5, "budget"): ("(present)", "(present.changed(bus=0.004))"),
     (5, "legs"): ("(0.04,", "(0.02,"),
     (5, "sure"): ("speeds=", "loops=1, speeds="),
+    (12, "must"): ("calm(bike)", "calm(carrier)"),
+    (12, "parameters"): ("(need)", "(need.changed(hours=3))"),
+    (12, "verify"): ("rides=500", "rides=32"),
+    (12, "verify-table"): ("few[name]", "many[name]"),
+    (12, "team-specs"): ("soft=0.1", "soft=0.0"),
+    (12, "sure"): ("loops=6, speeds=(0.8, 1.2)", "loops=1, speeds=()"),
 }
 PAGES = [number for number, path in NOTEBOOKS.items() if "helpers.course import *" in path.read_text("utf-8")]
 

@@ -141,8 +141,8 @@ EXERCISES = [
             "one": "Of 10.8 Wh a cell gives 90 %, in the cold less, after three years less again: one is not enough.",
             "hours": "Two hold enough energy. But a cold cell has several times its resistance, and two of them cannot "
             "give both drives their 10 W at once.",
-            "peak": "At 10 degrees below freezing a cell may give some 8 W in place of more than 20. Two drives and "
-            "the computer ask for 20.2 W: three cells. The hours would be content with two.",
+            "peak": "At 10 degrees below freezing a new cell may give some 8 W in place of more than 20. Two drives "
+            "and the computer ask for 20.2 W: three cells. The hours would be content with two.",
             "eight": "The drives take their 10 W for some milliseconds a stroke. The mean, 1.2 W, is what empties the "
             "battery.",
         },
@@ -259,7 +259,7 @@ EXERCISES = [
     ),
     Choice(
         key="E5", title="Which decision mends it?",
-        question="A sheet fails one check only: *peak power*, 40 W where the cells give 31 W in the cold. The age is "
+        question="A sheet fails one check only, the peak: 40 W where the cells give 31 W in the cold. The age is "
         "6 ms of 14 allowed. Which mend is lightest and cheapest?",
         options={
             "cells": "two more cells",
@@ -281,8 +281,8 @@ EXERCISES = [
         question="A friend says: 'You were asked for a suspension, and you wrote a sheet that buys nothing. That is no "
         "answer.' Reply in three or four sentences.",
         ideas=[
-            "It was verified by the same rides and limits as the others.",
-            "It names the damper and how it is set, against what stands there today.",
+            "It was verified by the same rides, and by every check that applies to it, against today's damper.",
+            "It names the damper and its shims, against what stands there today.",
             "What could be bought failed checks, which the sheet can name.",
             "It says what would change the choice.",
         ],
@@ -294,9 +294,9 @@ EXERCISES = [
             Misconception("never", "Electronics never help a motorcycle.",
                           "These laws, this damper and this ground: the sheet says what would change the choice."),
         ],
-        model="It went through the same five hundred rides and the same limits as the others, and passes. It names a "
-        "damper and its setting, which gains over what stands there today. The laws that could be bought were "
-        "verified too: they fail, and the sheets say at which check. And it says what would change the choice.",
+        model="It went through the same five hundred rides and every check that applies, against today's damper, and "
+        "passes. It names a damper and its shims, which gain over what stands there today. What could be bought was "
+        "verified too: it fails, and its sheet says at which check. And it says what would change the choice.",
         hints=["What did the sheet go through?", "What is compared with what?", "When would you choose otherwise?"],
     ),
     Design(

@@ -14,7 +14,7 @@ from helpers.specifying import Requirements, Specification, due, duty, loaded, p
 from helpers.teaching.sheet import Part, Sheet
 
 HEADS = ("question", "rule", "what the course found", "page")
-WIDTHS = (7, 7, 9, 1.6)
+WIDTHS = (7, 7, 9, 1.8)
 
 
 def _hertz(rate, mass):
@@ -54,37 +54,37 @@ def one_page():
     n = numbers()
     ask = (
         ("Response time: until what, against what pressure?", "dead time, then 50, 63 or 90 % of the force",
-         f"coil on a pilot, {n['bar']:.0f} bar: {n['half']:.1f}, {n['most']:.1f}, {n['ninety']:.1f} ms; valve fully "
-         f"open "
-         f"{n['stroke']:.1f} ms", "05 08 10"),
+         f"coil on a pilot, opening, {n['bar']:.0f} bar: {n['half']:.1f}, {n['most']:.1f}, {n['ninety']:.1f} ms; "
+         f"valve fully open {n['stroke']:.1f} ms", "05 08 10"),
         ("How old is what it acts on?", "age = filter + 1/(2 f) + computer + bus + jitter/2 + valve",
          f"a quick chain: {n['age']:.1f} ms; on the bike the gain is gone at {n['due']:.1f} ms", "05"),
         ("Calmer than which damper?", "the calmest that never moves, on your ground",
          f"bike's descent: skyhook {n['sky']:.2f}, fixed {n['fixed']:.2f} m/s²", "03"),
-        ("By which measure?", "rms, and dose = fourth root of the sum of a⁴ over time",
+        ("By which measure?", "rms, and dose = fourth root of the sum of a⁴ over time, a weighted by frequency",
          f"the same two by dose: {n['sky dose']:.1f} and {n['fixed dose']:.1f} m/s¹·⁷⁵, the other way round", "03"),
         ("What remains when it fails?", "flat, sensor dead, stuck open, stuck shut",
-         f"bike, stuck shut: {n['shut']:.0f} % of the speed", "12"),
+         f"bike, valve stuck shut: {n['shut']:.0f} % of the speed", "12"),
         ("Hours at which temperature and age?", "hours = energy left / draw; peak ≤ what cold cells give",
-         f"three cells: {n['warm']:.1f} Wh at 20 °C, {n['cold']:.1f} at −10; peak {n['gives warm']:.0f} W, then "
-         f"{n['gives cold']:.0f}", "09 12"),
+         f"three cells, three years old: {n['warm']:.1f} Wh at 20 °C, {n['cold']:.1f} at −10; new, half full: "
+         f"peak {n['gives warm']:.0f} W, then {n['gives cold']:.0f}", "09 12"),
     )  # fmt: skip
     measure = (
-        ("Sag under the rider's weight", "k = m g / sag", f"bike: {n['sag']:.0f} mm", "01"),
+        ("Sag under all that the wheel's spring carries, no preload", "k = m g / sag", 
+         f"bike: {n['sag']:.0f} mm", "01"),
         ("Bounce of the body, hop of the wheel", "f = √(k/m) / 2π, for the wheel with both springs",
          f"bike: {n['body']:.1f} and {n['hop']:.0f} Hz", "01"),
         ("Delay from a log of two channels", "mean difference of first crossings ± the larger of t s/√n and 3 T/n",
          f"40 events at 1000 Hz: no better than {n['floor']:.3f} ms", "10"),
         ("Draw over a whole lap, not at rest", "1 W is 1 Wh an hour", f"bike, two wheels: {n['draw']:.1f} W", "09 12"),
         ("Your own rides, body mass and speed varied", "none of n failed: up to 1 − 0.05^(1/n) may",
-         f"500 rides: {n['unseen']:.1f} %", "12"),
+         f"500 rides, none failed: {n['unseen']:.1f} %", "12"),
     )  # fmt: skip
     compute = (
         ("How far has the wheel rolled meanwhile?", "x = v t", f"3 ms at 10 m/s: {n['path']:.0f} mm", "06"),
         ("How long is the rear wheel warned?", "t = wheelbase / v", f"bike at 10 m/s: {n['warning']:.0f} ms", "07"),
-        ("Can a damper give that force?", "only while v_body (v_body − v_wheel) > 0",
+        ("Can a damper give a skyhook's force?", "only while v_body (v_body − v_wheel) > 0",
          f"bike's traverse, skyhook: not for {n['drives']:.0f} % of the time", "03"),
-        ("What does a fast vibration look like, sampled?", "|f − k f_s|",
+        ("What does a fast vibration look like, sampled?", "|f − k f_s|, k the nearest whole number",
          f"126.5 Hz at 125 Hz: {n['folds']:.1f} Hz", "05"),
         ("What force opens the valve?", "φ A p + jet + spring + friction",
          f"8 mm at 37 bar: poppet {n['poppet']:.0f} N, balanced spool {n['spool']:.0f} N", "08"),

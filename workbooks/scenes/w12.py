@@ -58,7 +58,7 @@ def card():
 
 
 def _cells(spec, need, drawn):
-    """(cells for the hours, cells for the peak) in the cold, of the years required."""
+    """(cells for the hours, aged; cells for the peak, new and half full), in the cold."""
     cell = spec.pack.cell
     hours = pack_for(cell, drawn.power * need.hours * HOUR, temperature=need.coldest, years=need.years).count
     peak = spec.wheels * spec.power + drawn.controller
@@ -87,8 +87,8 @@ def drive_figure(specs, need, drives, prediction=""):
         left, right = figure.subplots(1, 2, width_ratios=(1.5, 1.0))
         left.set(xlim=(0.0, LONGEST), ylim=(-1.0, 1.0), xlabel="ms", title="Age of what the damper acts on")
         left.set_yticks([])
-        right.set(xlim=(0.0, MOST), ylim=(1.6, -0.7), xlabel="cells", title="Cells, cold and three years old")
-        right.set_yticks([0, 1], ["for the\nhours", "for the\npeak"])
+        right.set(xlim=(0.0, MOST), ylim=(1.6, -0.7), xlabel="cells", title="Cells that it takes in the cold")
+        right.set_yticks([0, 1], ["hours,\naged", "peak,\nnew"])
         for ax in (left, right):
             ax.grid(visible=False, axis="y")
         right.axvline(result["most"], color=INK, linewidth=1.2)
