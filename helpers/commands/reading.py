@@ -37,7 +37,6 @@ figure { margin: 0; }
   linear-gradient(to left, #0003, #0000) right scroll; background-repeat: no-repeat;
   background-size: 2rem 100%, 2rem 100%, .7rem 100%, .7rem 100%; } /* a shadow where a table goes on */
 .wide:focus-visible { outline: 2px solid #0b5394; }
-p:has(math) { overflow: auto hidden; }
 pre { overflow-x: auto; font-size: .85rem; line-height: 1.4; padding: .6rem; margin: .4rem 0; background: #f5f5f3; }
 .output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; }
 table { border-collapse: collapse; font-size: .95rem; } th, td { border: 1px solid #c9c9c4; padding: .25rem .5rem; }

@@ -108,11 +108,16 @@ def folded(summary, *parts):
     return Shown(f"<details><summary>{summary}</summary>\n\n{inside}\n\n</details>")
 
 
+LONG = 170  # letters of a formula that may not fit a phone: in a box of its own it scrolls
+
+
 def derivation(**steps):
     """A derivation for the reader: each sympy expression after its name, in the order given."""
     from sympy.physics.vector.printing import vlatex  # dots for time derivatives
 
-    return Shown("\n\n".join(f"*{name.replace('_', ' ')}:* $\\; {vlatex(made)}$" for name, made in steps.items()))
+    told = {name.replace("_", " "): vlatex(made) for name, made in steps.items()}
+    return Shown("\n\n".join(f"*{name}:* $\\; {made}$" if len(made) < LONG else f"*{name}:*\n\n$$ {made} $$"
+                             for name, made in told.items()))  # fmt: skip
 
 
 def _show(text):
