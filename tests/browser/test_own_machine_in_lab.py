@@ -10,7 +10,7 @@ from helpers.commands.export import export
 
 CELLS = """from helpers.teaching.page import open_workbook
 book = open_workbook(1, layout="{layout}")
-from helpers.course import machine
+from helpers.course import bike, carrier, machine
 from scenes import w01 as scenes"""
 MINE = 'made = machine("barrow", load=48, wheel=3, travel=0.14, sag=0.035, tyre_press=0.009)'
 
@@ -22,7 +22,7 @@ def figure(lab, page, open_workbook, tmp_path):
     def show(layout, *cells):
         told = f"import os\nos.environ['COURSE_LEARNER'] = {str(tmp_path / 'mine.json')!r}\n"
         ready = told + CELLS.format(layout=layout)
-        write_notebook(lab.root / f"{layout}.ipynb", ready, *cells, "scenes.trade_off_figure('')")
+        write_notebook(lab.root / f"{layout}.ipynb", ready, *cells, "scenes.trade_off_figure('', (bike, carrier))")
         workbook = open_workbook(f"{layout}.ipynb")
         workbook.run_all()
         page.locator(".live-picture[aria-labelledby]").wait_for()

@@ -29,7 +29,7 @@ CARD_ALT = (
 @style()
 def card_figure(answered=True):
     """The decisions one after the other and the sheet that holds them; `answered`: with the workbooks behind each."""
-    figure, ax = new_figure((9, 2.3))
+    figure, ax = new_figure((9, 2.5 if answered else 2.3))
     ax.set(xlim=(0.0, 9.0), ylim=(0.0, 2.3))
     ax.axis("off")
     for k, (name, pages) in enumerate(STEPS):
