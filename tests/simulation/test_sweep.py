@@ -191,8 +191,8 @@ def test_a_run_that_comes_back_twice_is_an_error():
 def test_a_run_that_never_comes_back_is_an_error(monkeypatch):
     kept = sweeping._step
 
-    def loses_one(numbers, *rest):
-        back = kept(numbers, *rest)
+    def loses_one(metrics, measures, keep_runs, numbers, rides):
+        back = kept(metrics, measures, keep_runs, numbers, rides)
         if 5 in numbers:
             left = [k for k, number in enumerate(numbers) if number != 5]
             return sweeping._Returned([numbers[k] for k in left], back.values[left], {}, {})
