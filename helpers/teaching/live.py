@@ -10,9 +10,10 @@ import asyncio
 import base64
 import itertools
 import math
+import threading
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from functools import partial
+from functools import partial, wraps
 from html import escape
 
 import ipywidgets as widgets
@@ -28,6 +29,19 @@ FULL_COMPUTATION_DELAY = 0.15  # s of rest after the last change before a slow c
 TEXT_DELAY = 0.15  # s after the picture: the browser paints it first, and a drag sends texts seldom
 MOST_CONTROLS = 4
 MOST_CORNERS = 108  # three values of each of four controls, or four of one of them; beyond, one control at a time
+# JupyterLab hands the moves of controls to the kernel's main thread and to a thread beside it, and two may overlap.
+_TURN = threading.RLock()
+
+
+def _in_turn(method):
+    """The method, run while no other thread answers a control of any live figure."""
+
+    @wraps(method)
+    def alone(self, *given):
+        with _TURN:
+            return method(self, *given)
+
+    return alone
 
 
 class LiveFigure(widgets.VBox):
@@ -112,12 +126,14 @@ class LiveFigure(widgets.VBox):
             if key not in self.controls:
                 raise KeyError(f"Figure {self.figure_name} has no control {key!r}; it has {', '.join(self._inputs)}.")
             self.controls[key].check(value)
-        self._set(values)
-        self._cancel()
-        self._render(self._compute(**self.values), self.values)
-        self._tell()
+        with _TURN:
+            self._set(values)
+            self._cancel()
+            self._render(self._compute(**self.values), self.values)
+            self._tell()
         return self.result
 
+    @_in_turn
     def reset(self) -> None:
         """Back to the default values."""
         self._set(self.defaults)
@@ -137,10 +153,12 @@ class LiveFigure(widgets.VBox):
         finally:
             self._quiet = False
 
+    @_in_turn
     def _changed(self) -> None:
         if not self._quiet:
             self._refresh()
 
+    @_in_turn
     def _typed(self, key: str, value) -> None:
         if not self._quiet:
             self._inputs[key].value = value
@@ -164,6 +182,7 @@ class LiveFigure(widgets.VBox):
         if self._text_due is None:
             self._text_due = loop.call_later(TEXT_DELAY, self._tell)
 
+    @_in_turn
     def _complete(self) -> None:
         self._show(self._compute)
         self._tell()
@@ -185,6 +204,7 @@ class LiveFigure(widgets.VBox):
         # As an address that holds its data: the browser reads it faster than a blob.
         self._image.value = b"data:image/png;base64," + base64.b64encode(picture)
 
+    @_in_turn
     def _tell(self) -> None:
         """Bring the texts and the number boxes up to date with the picture."""
         self._text_due = None

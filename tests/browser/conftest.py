@@ -7,6 +7,7 @@ import pytest
 from lab_server import CHROMIUM, CHROMIUM_OPTIONS, Workbook, lab_server
 
 WINDOW = {"width": 1280, "height": 1000}
+PATIENCE = 120_000  # ms; tells "never" from "later" on a machine that is busy with much else
 HERE = Path(__file__).parent
 
 
@@ -41,6 +42,7 @@ def lab(browser, tmp_path_factory):
 @pytest.fixture
 def page(browser):
     context = browser.new_context(viewport=WINDOW)
+    context.set_default_timeout(PATIENCE)
     yield context.new_page()
     context.close()
 

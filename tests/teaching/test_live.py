@@ -5,6 +5,7 @@ import base64
 import io
 import itertools
 import re
+import threading
 from types import SimpleNamespace
 
 import numpy as np
@@ -121,6 +122,22 @@ def test_slider_and_number_box_follow_each_other():
     figure._boxes["ratio"].value = 0.7
     assert figure.values["ratio"] == figure._inputs["ratio"].value == 0.7
     assert np.array_equal(figure.result.travel, swing(0.7, 2).travel)
+
+
+def test_a_control_moved_in_another_thread_while_texts_are_told_is_answered():
+    figure = make()
+    other = threading.Thread(target=lambda: setattr(figure._inputs["frequency"], "value", 3))
+
+    def meanwhile(_):
+        other.start()
+        other.join(0.2)  # it has to wait its turn; were it not to, its move would be taken for the box's echo
+
+    figure._boxes["ratio"].observe(meanwhile, "value")
+    figure._inputs["ratio"].value = 0.6
+    other.join()
+    assert figure.shown_values == figure.values == {"ratio": 0.6, "frequency": 3}
+    assert np.array_equal(figure.result.travel, swing(0.6, 3).travel)
+    assert figure._sentence.value == f"It falls to {figure.result.travel.min():.3f} &lt;mm&gt;."
 
 
 def test_reset_restores_picture_texts_and_values():
