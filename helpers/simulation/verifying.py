@@ -272,7 +272,7 @@ def verify(spec, need=None, rides=500, executor=None, progress=None, cancel=None
         seen = varied(spec, need, rides, seed, executor, progress, cancel)
     checks, left = list(_of_rides(need, seen)), {}
     if spec.family != "fixed":
-        left = remains(spec, need, executor)
+        left = kept["left"] if kept else remains(spec, need, executor)
         checks = [*_held(_of_parts, "valve, drive and chain", spec, need), *checks,
                   *_held(_of_battery, "battery", spec, need)]  # fmt: skip
         checks += [Check(f"{failure}: speed left", 100.0 * min(paces.values()), 100.0 * need.limp, "%", "at least")
