@@ -135,7 +135,10 @@ class OwnLaw(Law):
 class _Session:
     """One ride under a learner's law: its memory, and the function as the stepper can call it."""
 
+    begun = 0  # how many, ever
+
     def __init__(self, law):
+        _Session.begun += 1
         self.failure, self.interrupted = "", False
         wanted = f"a force of at most {LARGEST_FORCE:g} N either way" if law.actuator else "a number, 0 open to 1 firm"
         actuator = law.actuator
@@ -166,6 +169,11 @@ class _Session:
 
         self.pointer = _CALL(call)  # kept here: the stepper has only its address
         self.address = float(ctypes.cast(self.pointer, ctypes.c_void_p).value)
+
+
+def rides_begun():
+    """How many rides under a learner's law there have been: tells whether something rode one."""
+    return _Session.begun
 
 
 def _number(given):

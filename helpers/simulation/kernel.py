@@ -126,7 +126,7 @@ def accelerations(vehicle, open_curve, lockout_curve, zs, vs, zu, vu, road, push
     return body, wheel, damper, friction
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def march(
     vehicle, series, friction, open_curve, lockout_curve, code, law, step, every, delay, jitter, smoothing, valve_half,
     valve_full, valve_start, state, road, push, ahead, seed, log_every, log, energy,

@@ -151,21 +151,20 @@ def simulate(
     halves = 0.5 * fit.step * np.arange(2 * steps + 1)
     road = np.ascontiguousarray(road_at(halves), dtype=float)
     push = np.zeros(2 * steps + 1) if push_at is None else np.ascontiguousarray(push_at(halves), dtype=float)
-    log, energy = np.empty((steps // log_every + 1, kernel.LOGGED)), np.empty(kernel.ENERGIES)
+    columns, energy = np.empty((kernel.LOGGED, steps // log_every + 1)), np.empty(kernel.ENERGIES)
     commands = kernel.march(
         *kernel.packed(vehicle), law.code, law.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing,
         fit.valve_half, fit.valve_full, law.initial, kernel.rest(start), road, push, law.ahead(road[::2], fit.step),
-        seed, log_every, log, energy,
+        seed, log_every, columns.T, energy,
     )  # fmt: skip
     law.check()
     every = 2 * log_every
-    columns = log.T.copy()
     if not np.abs(columns[:4]).max() < FARTHEST:  # true for NaN as well
         gone = np.argmin((np.abs(columns[:4]) < FARTHEST).all(axis=0))
         raise ValueError(beyond(vehicle, halves[gone * every]))
     return Run(
-        vehicle, law, timing, halves[::every], road[::every], *columns, *(float(joules) for joules in energy),
-        commands,
+        vehicle, law, timing, halves[::every].copy(), road[::every].copy(), *columns,
+        *(float(joules) for joules in energy), commands,
     )  # fmt: skip
 
 
@@ -175,14 +174,19 @@ def axle_path(profile, radius):
     return profile.under_wheel(radius)
 
 
+@lru_cache(4)
+def heights(path, speed, interval, count):
+    """Heights in m under a wheel at `count` times `interval` s apart, kept: a rival's ride mostly follows."""
+    return path.at(path.distance[0] + speed * (interval * np.arange(count))) - path.height[0]
+
+
 def ride(vehicle, profile, speed, law=None, timing=None, push_at=None, **options):
     """Ride over the whole of a profile at `speed` in m/s; the wheel, a rigid circle, rolls over it. See `simulate`."""
     speed = in_range("ride", "speed", speed, "m/s", 0.05, 100.0)
     path = axle_path(profile, vehicle.wheel_radius)
-    start = path.distance[0]
 
     def road_at(time):
-        return path.at(start + speed * time) - path.height[0]
+        return heights(path, speed, time[1], len(time))
 
     return simulate(vehicle, road_at, path.length / speed, law, timing, push_at, **options)
 

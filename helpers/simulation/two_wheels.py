@@ -165,7 +165,7 @@ def rates(front, rear, more, own, state, road_front, road_rear, moved, held, sta
     out[4], out[5], out[6], out[7] = state[5], own[1, 0] * q1 + own[1, 1] * q2, state[7], w2
 
 
-@njit(cache=True, error_model="numpy")
+@njit(cache=True, nogil=True, error_model="numpy")
 def march(front, rear, more, own, road, step, start, valves, threshold, waits, hold, closing, laws, log_every, log):
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 

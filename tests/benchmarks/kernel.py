@@ -68,7 +68,7 @@ class Case:
         fit = TIMING.in_steps(LONGEST_STEP)
         steps = round(duration / fit.step)
         heights = road(0.5 * fit.step * np.arange(2 * steps + 1))
-        log, energy = np.empty((steps // 4 + 1, kernel.LOGGED)), np.empty(kernel.ENERGIES)
+        log, energy = np.empty((kernel.LOGGED, steps // 4 + 1)).T, np.empty(kernel.ENERGIES)
         return cls((
             *kernel.packed(vehicle), LAW.code, LAW.packed(), fit.step, fit.every, fit.delay, fit.jitter, fit.smoothing,
             fit.valve_half, fit.valve_full, LAW.initial, kernel.rest(), heights, np.zeros_like(heights),
@@ -87,7 +87,7 @@ class InC:
         built = Path(folder) / f"{name}.so"
         command = ["cc", "-O3", "-march=native", *flags, "-shared", "-fPIC", str(HERE / "kernel.c"), "-o", str(built)]
         subprocess.run([*command, "-lm"], check=True)
-        self.log, self.energy = np.empty_like(case.log), np.empty_like(case.energy)
+        self.log, self.energy = np.empty(case.log.shape), np.empty_like(case.energy)
         *given, _, _ = case.arguments
         *parts, code, law, step = given[:8]  # vehicle, what yields, what sticks, curves
         *whole, smoothing, half, full, initial = given[8:STATE]
