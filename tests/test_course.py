@@ -177,6 +177,10 @@ def test_a_budget_adds_up_until_63_and_90_percent_of_the_force():
 def test_stills_say_what_they_show():
     shown = course.traces({"open": ride(bike, STEP)}, ("travel", "valve"), (0.5, 1.0), "A step")
     assert shown.alt.startswith("A step. travel (mm), open:") and "valve (0 open, 1 firm), open: 0 to 0" in shown.alt
+    both = course.traces({"plain": ride(bike.plain(), STEP), "open": ride(bike, STEP)}, ("travel", "valve"))
+    assert "travel (mm), plain:" in both.alt and "valve (0 open, 1 firm), plain:" not in both.alt
+    alone = course.traces({"plain": ride(bike.plain(), STEP)}, "valve")
+    assert alone.alt.startswith("valve (0 open, 1 firm), plain: 0 to 0")
     drawn = course.curves({"line": ([0, 1, 2], [0, -1, 4])}, "speed (m/s)", "force (N)", "A line rises")
     assert drawn.alt == "A line rises. line: force (N) −1 to 4 for speed (m/s) 0 to 2."
 

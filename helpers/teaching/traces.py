@@ -25,17 +25,18 @@ def traces(rides, what, span=None, title=""):
     """What happened over time, a line for each ride and a panel for each thing traced.
 
     rides: by name. what: one name or several of `TRACED`, such as "valve" or ("travel", "valve"). span: (from, to) in s
-    of the ride. Raises RideError.
+    of the ride. A damper of one curve has no valve to draw beside one that has. Raises RideError.
     """
     what = (what,) if isinstance(what, str) else tuple(what)
     for name in what:
         if name not in TRACED:
             raise RideError(f"traces: {name!r} is not traced; allowed are {', '.join(TRACED)}.")
     shown, words = [], []
+    valved = {case: ride for case, ride in rides.items() if ride.vehicle.open_curve != ride.vehicle.lockout_curve}
     for name in what:
         label, factor = TRACED[name]
         lines = {}
-        for case, ride in rides.items():
+        for case, ride in (name == "valve" and valved or rides).items():
             time = ride.time
             first, last = span or (time[0], time[-1])
             part = (time >= first) & (time <= last)
@@ -65,10 +66,13 @@ def _extent(values):
 @style()
 def _panels(panels, title, words, span=None):
     figure, axes = new_figure((9, 0.6 + 2.4 * len(panels)), rows=len(panels), sharex=True, squeeze=False)
+    names = dict.fromkeys(name for *_, lines in panels for name in lines)
+    # Names stand at different places along the lines, so that they do not lie on one another.
+    places = np.linspace(0.93, 0.35, max(len(names), 2))
+    looks = {name: given for name, *given in zip(names, cycle(STYLES.values()), places, strict=False)}
     for ax, (_, y, lines) in zip(axes[:, 0], panels, strict=True):
-        # Names stand at different places along the lines, so that they do not lie on one another.
-        places = np.linspace(0.93, 0.35, max(len(lines), 2))
-        for (name, (xs, ys)), look, place in zip(lines.items(), cycle(STYLES.values()), places, strict=False):
+        for name, (xs, ys) in lines.items():
+            look, place = looks[name]
             every = max(1, len(xs) // MOST_POINTS)
             dots = {"marker": "o", "markersize": 4} if len(xs) <= FEW_POINTS else {}
             (line,) = ax.plot(xs[::every], ys[::every], **look.line(linewidth=1.5), **dots)

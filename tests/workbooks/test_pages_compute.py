@@ -20,6 +20,8 @@ from helpers.teaching.live import LiveFigure
 INSTEAD = {
     (0, "parameters-code"): ("vehicle.damping", "2 * vehicle.damping"),
     (0, "four-all"): ("loop.traverse", "loop.climb"),
+    (0, "four-dose"): ('by("dose")', 'by("heat")'),
+    (0, "four-grip"): ('by("off_ground")', 'by("heat")'),
     (0, "sure-table"): ('"active", "semi-active")', '"active", "plain")'),
     (1, "parameters-code"): ("vehicle.damping", "2 * vehicle.damping"),
     (1, "by-stretch"): ("loop.traverse", "loop.climb"),

@@ -58,9 +58,9 @@ def signs_sketch():
 @style()
 def reach_sketch(vehicle):
     """Where each family can put the suspension force, for every speed of the suspension."""
-    figure, axes = new_figure((9, 3.0), columns=4, sharey=True)
-    speed = np.linspace(-1.0, 1.0, 401)
+    (figure, grid), speed = new_figure((6.4, 5.2), rows=2, columns=2), np.linspace(-1.0, 1.0, 401)
     soft, firm, plain = vehicle.open_curve.force(speed), vehicle.lockout_curve.force(speed), vehicle.damping * speed
+    axes = grid.flat
     axes[0].plot(speed, plain, **STYLES["plain"].line())
     axes[1].fill_between(speed, -1500.0, 1500.0, color=PALETTE["active"], alpha=0.25, linewidth=0.0)
     axes[2].fill_between(speed, soft, firm, color=PALETTE["semi_active"], alpha=0.25, linewidth=0.0)
@@ -69,13 +69,13 @@ def reach_sketch(vehicle):
             ax.plot(speed, curve, **STYLES[key].line(linewidth=1.2))
     for ax, (key, name) in zip(axes, NAMES.items(), strict=True):
         ax.plot([-1.0, 1.0, np.nan, 0.0, 0.0], [0.0, 0.0, np.nan, -1500.0, 1500.0], color=INK, linewidth=0.8)
-        ax.set(xlim=(-1.0, 1.0), ylim=(-1500.0, 1500.0), xlabel="speed $v_s - v_u$ (m/s)", title=name)
-        ax.title.set_color(PALETTE[key])
-    axes[0].set_ylabel("damper force $f$ (N)")
+        ax.set(xlim=(-1.0, 1.0), ylim=(-1500.0, 1500.0), xlabel="speed $v_s - v_u$ (m/s)", ylabel="force $f$ (N)")
+        ax.set_title(name, color=PALETTE[key])
+        ax.label_outer()
     for k, x, y, text in ((1, -0.8, 900.0, "any force, until the\nmotor or stroke ends"),
                           (2, -0.95, 800.0, "never here:\nit would need\npower"), (3, 0.1, 1150.0, "lockout"),
                           (3, 0.5, 250.0, "open"), (3, -0.95, -1150.0, "blow-off")):  # fmt: skip
-        axes[k].text(x, y, text, fontsize=8.5)
+        axes[k].text(x, y, text, fontsize=10)
     alt = "Damper force against speed. Plain damper: a line. Active: the whole plane. Semi-active: all between a soft "
     alt += f"curve, {soft.min():.0f} to {soft.max():.0f} N, and a firm one, {firm.min():.0f} to {firm.max():.0f} N. "
     alt += "Mode switching: these two curves alone."
