@@ -116,7 +116,8 @@ EXERCISES = [
         answer=lambda n: -1e-3 * n.force * n.speed_mms, unit="W",
         hints=[
             "Does the motor move with its own push, or is it pushed back?",
-            "It puts in $F_a\\,(v_s - v_u)$, and compression means that $v_s - v_u$ is negative.",
+            "It puts in $F_a\\,(v_s - v_u)$, $F_a$ positive upwards on the body, against workbook 00's $f$; and "
+            "compression means that $v_s - v_u$ is negative.",
             "Put the speed in m/s, multiply, and think of the sign.",
         ],
         slips=[
@@ -152,23 +153,19 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="A motor at every wheel",
-        question="The carrier on the class C track of the sketch. The motors give any force, at once. The "
-        "best controller knows all that the machine does, but not the road ahead. Grip and travel may be no worse than "
-        "today's. How much of today's body acceleration (rms) is left?",
-        options={
-            "nothing": "almost nothing: with enough power the body is held still",
-            "third": "about a third: a motor that pushes at the right moment cancels most bumps",
-            "quarters": "about three quarters: the slow heave goes, the quick shake stays",
-            "all": "all of it: nobody moves the quick shake, and it is what counts",
-        },
+        question="The carrier on the class C track of the sketch (in fair order, workbook 01). The motors give any "
+        "force, at once. The best controller knows all that the machine does, but not the road ahead. Grip and travel "
+        "may be no worse than today's. How much of today's body acceleration (rms) is left?",
+        options={"nothing": "almost nothing", "third": "about a third", "quarters": "about three quarters",
+                 "all": "all of it"},
         answer="quarters",
         feedback={
             "nothing": "The motor can hold the body still only by leaving the wheel to itself, on its tyre and over "
             "its travel. What runs out is not power.",
-            "third": "Who sees the road 0.1 s ahead has 42 % left: only who knows the bump can push before it. Without "
-            "that, 74 % is left, however strong the motor.",
-            "quarters": "74 % is left on the carrier, 60 % on the bike, 89 % on the motorcycle, and the motor puts in "
-            "about a watt.",
+            "third": "Pushing at the right moment cancels a bump, but only who knows the bump can push before it: who "
+            "sees the road 0.1 s ahead has 42 % left. Without that it is 74 %, however strong the motor.",
+            "quarters": "The slow heave goes, the quick shake stays: 74 % is left on the carrier, 60 % on the bike, "
+            "89 % on the motorcycle, and the motor puts in about a watt.",
             "all": "At 13.8 Hz nothing changes, true. But much of the acceleration lies in the slow heave, and there a "
             "motor helps.",
         },
@@ -176,8 +173,8 @@ EXERCISES = [
     Choice(
         key="S1", title="Set the weight of grip to its top, 6.5",
         question="It is still the best possible law for what is asked. What becomes of the carrier's acceleration?",
-        options={"less": "less than the plain damper's: optimal is always calmer", "same": "as much as that damper's",
-                 "more": "more than that damper's"},
+        options={"less": "less than the plain damper's: optimal is always calmer",
+                 "same": "as much as the plain damper's", "more": "more than the plain damper's"},
         answer="more",
         feedback={
             "less": "131 % is left, and the load on the tyre varies 22 % less. Optimal means best at what was asked, "
@@ -299,7 +296,8 @@ EXERCISES = [
     ),
     Numeric(
         key="E4", title="Lifted before the bump",
-        question=lambda n: f"A motor of any power throws the body of {n.mass} kg up by {n.height_mm} mm, from rest to "
+        question=lambda n: "(Needs *More*, below.) "
+        f"A motor of any power throws the body of {n.mass} kg up by {n.height_mm} mm, from rest to "
         f"rest, over a wheel of {n.wheel} kg that must stay on the ground. What is the least time? (Upwards the motor "
         f"may push as hard as it likes; what pulls the body back? Gravity is {GRAVITY} m/s².)",
         numbers=[Draw("mass", 60, 140, 10), Draw("wheel", 12, 20, 1), Draw("height_mm", 40, 90, 5)],

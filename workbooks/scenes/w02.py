@@ -71,7 +71,7 @@ def _means(vehicle, grip, travel, preview):
 
 @lru_cache
 def _dampers(vehicle):
-    """(load, acceleration) of every damper over the plain one's; the same of feedback at each one's grip and travel."""
+    """(load, acceleration) of every damper over the plain one's, of feedback at some ones' grip and travel, of both."""
     plain = course.by_formula(vehicle.plain())
     fixed = [course.by_formula(vehicle.plain(vehicle.damping * c)) for c in (*COEFFICIENTS, *FAIR)]
     every = np.array([(one.tyre_load_variation / plain.tyre_load_variation, one.acceleration / plain.acceleration)
@@ -83,7 +83,8 @@ def _dampers(vehicle):
             place[1] = course.by_formula(vehicle, law).acceleration / plain.acceleration
         except ValueError:  # a learner's machine may have no such law
             place[1] = np.nan
-    return every[: len(COEFFICIENTS)].T, fair.T
+    joined = np.stack([every[len(COEFFICIENTS) :], fair, np.full_like(fair, np.nan)], axis=1).reshape(-1, 2)
+    return every[: len(COEFFICIENTS)].T, fair.T, joined.T
 
 
 def power_figure(prediction, machines):
@@ -101,10 +102,9 @@ def power_figure(prediction, machines):
             "gain": np.abs(controlled_response(vehicle, design.gains, "body", FREQUENCY, ahead=ahead)),
             "plain": np.abs(quarter_car.frequency_response(vehicle, "body", FREQUENCY, vehicle.damping)),
             "point": (point.frequency_hz, abs(point.value)), "curve": curve,
-            "dampers": _dampers(vehicle)[0], "fair": _dampers(vehicle)[1], "here": (load, calm),
+            **dict(zip(("dampers", "fair", "joined"), _dampers(vehicle), strict=True)), "here": (load, calm),
             "start": _means(vehicle, **START)[:2], "stroke": stroke,
-            "watts": (put_in, -back, put_in / EFFICIENCY, put_in / EFFICIENCY - EFFICIENCY * back),
-        }  # fmt: skip
+            "watts": (put_in, -back, put_in / EFFICIENCY, put_in / EFFICIENCY - EFFICIENCY * back)}  # fmt: skip
 
     def build(figure, result):
         left, middle, right = figure.subplots(1, 3, width_ratios=(1.0, 1.15, 0.75))
@@ -123,13 +123,13 @@ def power_figure(prediction, machines):
             "gain": left.plot(FREQUENCY, result["gain"], color=BLUE, label="your law")[0],
             "point": left.plot([], [], "o", color=ORANGE, markersize=9)[0],
             "dampers": middle.plot([], [], color=INK, label="every damper")[0],
-            "fair": middle.plot([], [], "s--", color=PLUM, markersize=4, label="equal grip and travel")[0],
+            "joined": middle.plot([], [], ":", color=PLUM, linewidth=1.2)[0],
+            "fair": middle.plot([], [], "s", color=PLUM, markersize=4, label="equal grip and travel")[0],
             "curve": middle.plot([], [], color=BLUE, label="your law, every weight of grip")[0],
             "here": middle.plot([], [], "o", color=BLUE, markersize=9)[0],
             "bars": [right.plot([0.0, 0.0], [row + 0.1] * 2, linewidth=7, solid_capstyle="butt",
                                 color=BLUE if row < 2 else INK)[0] for row in range(len(BARS))],
-            "texts": [right.text(FLOOR + 1, row - 0.3, "", fontsize=9, va="center") for row in range(len(BARS))],
-        }  # fmt: skip
+            "texts": [right.text(FLOOR + 1, row - 0.3, "", fontsize=9, va="center") for row in range(4)]}  # fmt: skip
         left.legend(loc="upper right", fontsize=8, frameon=False)
         middle.legend(loc="lower left", bbox_to_anchor=(0.0, 0.06), fontsize=8, frameon=False, handlelength=1.6)
         if prediction:
@@ -141,7 +141,7 @@ def power_figure(prediction, machines):
     def draw(held, result):
         for name in ("gain", "plain"):
             held[name].set_ydata(result[name])
-        for name in ("dampers", "fair", "curve", "point", "here", "start"):
+        for name in ("dampers", "joined", "fair", "curve", "point", "here", "start"):
             held[name].set_data(*np.atleast_1d(*result[name]))
         for name, bar, text, value in zip(BARS, held["bars"], held["texts"], result["watts"], strict=True):
             bar.set_xdata([0.0, min(max(value, FLOOR), CEILING)])
@@ -165,20 +165,18 @@ def power_figure(prediction, machines):
 
     return LiveFigure(
         name="what power buys",
-        sliders=[
-            Options("machine", "machine", list(fleet), first),
+        sliders=[Options("machine", "machine", list(fleet), first),
             Slider("grip", "weight of grip, 10 to the power of", 4.0, 6.5, 0.25, START["grip"]),
             Slider("travel", "weight of travel, 10 to the power of", 2.0, 5.0, 0.25, START["travel"]),
             Slider("preview", "road seen ahead", 0.0, 0.5, 0.05, START["preview"], "s"),
         ],
-        compute=compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.6),
-    )  # fmt: skip
+        compute=compute, build=build, draw=draw, read_out=read_out, describe=describe, size=(9, 3.6))  # fmt: skip
 
 
 CARD_CAPTION = "Every damper of the stretcher carrier, and optimal feedback at the same grip and travel, by formula."
 CARD_ALT = (
     "Body acceleration against tyre-load variation of the carrier: the valley of all dampers, and below it optimal "
-    "feedback that has the grip and the travel of each of six of them."
+    "feedback that has the grip and the travel of each of six of them, joined to it."
 )
 
 
@@ -186,9 +184,10 @@ CARD_ALT = (
 def card_figure():
     """The page in one picture: every damper, and feedback that is equal to it in grip and travel."""
     figure, ax = new_figure((7, 3.4))
-    dampers, fair = _dampers(course.carrier)
+    dampers, fair, joined = _dampers(course.carrier)
     ax.plot(*dampers, color=INK)
-    ax.plot(*fair, "s--", color=BLUE, markersize=5)
+    ax.plot(*joined, ":", color=BLUE)
+    ax.plot(*fair, "s", color=BLUE, markersize=5)
     ax.text(1.33, 1.22, "every damper")
     ax.text(1.22, 0.5, "optimal feedback, equal grip and travel", color=BLUE)
     ax.set(xlim=(0.9, 1.8), ylim=(0.0, 1.6), xlabel="tyre-load variation / plain damper's",
