@@ -11,15 +11,18 @@ import numpy as np
 import pytest
 
 from helpers.control.laws import Passive
-from helpers.control.mode_switch import ModeSelector
+from helpers.control.mode_switch import ModeSelector, ModeSwitch
 from helpers.models.ground import FINE, Step, fell_loop
+from helpers.models.machines import MACHINES
 from helpers.models.vehicles import FLEET, SECTIONS, TRAIL_BIKE
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.bumps import section_bumps
 from helpers.simulation.events import score
 from helpers.simulation.families import FAST_CHAIN, active, mode_switching, plain, soft_valve
 from helpers.simulation.metrics import metrics
+from helpers.simulation.riding import ride
 from helpers.simulation.runs import LONGEST_STEP, ride_section
+from helpers.simulation.stretches import Stretch
 
 LOOP, HALVED = fell_loop(), fell_loop(8, FINE / 2)
 FAMILIES = {"plain": plain, "soft": soft_valve, "active": active, "mode switching": mode_switching}
@@ -66,6 +69,15 @@ def test_roots_found_on_any_grid(speed, found):
     size = np.abs(run.wheel_acceleration)
     peaks = [size[(run.time >= a) & (run.time <= b)].max() for a, b in zip(bumps.start, bumps.stop, strict=True)]
     assert np.abs(np.array(peaks) / np.array([[20.0], [40.0], [60.0], [80.0]]) - 1.0).min() > 5e-3
+
+
+@pytest.mark.parametrize("spacing", [2 * FINE, FINE, FINE / 2])
+def test_workbook_04_counts_the_same_on_any_grid(spacing):
+    """Roots found and false alarms at 10, 40, 60, 70 and 80 m/s2, as its table of the threshold prints them."""
+    climb = fell_loop(8, spacing).section("climb")
+    ground = Stretch("climb", climb.profile, "climb", climb.pedalling)
+    scores = [ride(MACHINES["bike"], ground, ModeSwitch(limit, 0.4)).score for limit in (10, 40, 60, 70, 80)]
+    assert [(one.hits, one.false_alarms) for one in scores] == [(12, 64), (12, 14), (11, 5), (7, 0), (1, 0)]
 
 
 def test_lanes_ride_the_same_path():

@@ -47,6 +47,7 @@ INSTEAD = {
     (3, "robust"): ("speeds=(0.8, 1.2)", "speeds=()"),
     (3, "robust-table"): ("carrier, loop.descent, Skyhook(1900)", "carrier, loop.descent, Skyhook(950)"),
     (4, "selector"): ("40, 30, 0.3", "20, 10, 0.3"),
+    (4, "legs"): ("(0.15, 0.2)", "(0.15, 0.3)"),
     (4, "changed"): ("> 20:", "> 60:"),
     (4, "robust"): ('"loops": 3', '"loops": 1'),
     (4, "robust-table"): ("Fixed(0), dealers", "Fixed(1), dealers"),

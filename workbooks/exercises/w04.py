@@ -141,8 +141,8 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="Twice the threshold",
-        question="At the dealer's 40 m/s² the selector finds all 12 roots of the climb. Tomas turns the screw to 80 "
-        "m/s². How many of the 12 does it still find?",
+        question="At the dealer's 40 m/s² the selector finds all 12 roots of the climb, ridden at 3 m/s. Tomas turns "
+        "the screw to 80 m/s². How many of the 12 does it still find?",
         options={
             "all": "all 12: a root is a root, a higher threshold only keeps small stuff out",
             "nine": "about 9: it loses the gentle ones",
@@ -305,8 +305,8 @@ EXERCISES = [
     ),
     Choice(
         key="E5", title="Far above the legs?",
-        question="Tomas sets a threshold of 10 m/s² with a hysteresis of 6, and Ilka pedals at 80 turns a minute on "
-        "level ground with one root on it. What does the valve do?",
+        question="Tomas sets a threshold of 10 m/s², a hysteresis of 7 and a hold time of 0.4 s, and Ilka pedals at 80 "
+        "turns a minute on level ground with one root on it. What does the valve do?",
         options={
             "closes": "It opens at the root and is firm again 0.4 s later: 10 is twice what her legs make.",
             "latches": "It is firm up to the root, opens, and stays open for as long as she pedals.",
@@ -317,8 +317,8 @@ EXERCISES = [
         feedback={
             "closes": "10 is the threshold at which a bump *begins*. At what reading does it end, and what do the legs "
             "make of the open setting?",
-            "latches": "A bump ends below 10 − 6 = 4 m/s². Open, her legs make 4.9 at each push, so it never ends. "
-            "With a hysteresis of 4 it would end, and the valve would close.",
+            "latches": "A bump ends below 10 − 7 = 3 m/s². Open, her legs make 4.9 at each push, and the next push "
+            "comes before 0.4 s are over. At a hold time of 0.15 s it would close between two pushes.",
             "pushes": "Locked, her legs make 1.4 m/s², which opens nothing; once open, the clock never runs out "
             "between pushes.",
             "firm": "Hysteresis lowers the reading at which a bump ends, not the one at which it begins.",
@@ -355,7 +355,7 @@ EXERCISES = [
         question=lambda n: "The page's changed selector has 20 m/s², 0.1 s and 0.05 m/s, no hysteresis. Set threshold, "
         f"hold time and *still* anew: on the climb locked at least {n.lock} % of the time **with** one false alarm at "
         f"most, on the traverse at most {n.shaken / 100:g} m/s² of vibration, **and** the body's peak on a 20 mm step "
-        "at 3 m/s at most 30 % above the open damper's. All three are ridden with your values.",
+        "at 3 m/s at most 30 % above the open damper's. Climb, traverse and step are ridden with your values.",
         numbers=[Draw("lock", 76, 79, 1), Draw("shaken", 370, 385, 5)],
         judge=_judge,
         parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
