@@ -150,8 +150,8 @@ def map_figure(machines, chains, prediction=""):
         if np.isinf(result["due"]):
             return told + "Whenever the valve opens, it costs less than 10 %."
         share = np.interp(result["due"], 1e3 * TIMES, result["climbed"])
-        return (f"{told}The force has to be there within {np.floor(result['due']):.0f} ms of contact; in the time "
-                f"allowed the wheel rolls {values['speed'] * result['due']:.0f} mm and climbs {share:.0f} %.")  # fmt: skip
+        told += f"The force has to be there within {np.floor(result['due']):.0f} ms of contact; in the time allowed "
+        return told + f"the wheel rolls {values['speed'] * result['due']:.0f} mm and climbs {share:.0f} %."
 
     return LiveFigure(
         name="speed against response time",
