@@ -6,7 +6,7 @@ from functools import lru_cache
 
 import numpy as np
 
-from helpers.control.mode_switch import ModeSwitch
+from helpers.control.mode_switch import ManualLever
 from helpers.control.timing import Timing
 from helpers.models import wheel_step
 from helpers.models.machines import MACHINES
@@ -20,7 +20,7 @@ FINE = 2.5e-4  # s; step of log and simulation
 TIMES = tuple(1e-3 * k for k in range(31))  # s, responses tried over a step
 AGES = tuple(2e-3 + 4e-3 * k for k in range(8))  # s, ages tried on a ride
 LAG = REAL_CHAIN.valve_time_constant  # s; a valve glides no longer than this to its setting
-AT_TOUCH = ModeSwitch(threshold=0.0)  # a selector whose sensor feels the first touch
+AT_TOUCH = ManualLever(reaction=0.0, hand=0.0)  # decides at the first touch, by the clock
 
 
 @dataclass(frozen=True)
@@ -94,13 +94,17 @@ def step_cost(vehicle, height, speed, time, law=AT_TOUCH):
 
 
 def step_deadline(vehicle, law, height, speed, allowed, times=TIMES):
-    """Response time in s, 63 % of the force, up to which a step costs no more than `allowed`; see `step_cost`."""
-    costs = []
+    """Response time in s, 63 % of the force, up to which a step costs no more than `allowed`; see `step_cost`.
+
+    Looked for in `times`, and between the two around it in steps of the simulation: the cost climbs steeply there.
+    """
+    before = 0.0
     for time in times:
-        costs.append(step_cost(vehicle, height, speed, time, law))
-        if costs[-1] > allowed:
-            break
-    return deadline(times[: len(costs)], costs, allowed)
+        if step_cost(vehicle, height, speed, time, law) > allowed:
+            fine = np.linspace(before, time, max(round((time - before) / FINE), 1) + 1).tolist()
+            return deadline(fine, [step_cost(vehicle, height, speed, each, law) for each in fine], allowed)
+        before = time
+    return math.inf
 
 
 def ride_deadline(vehicle, law, stretches, reference, ages=AGES):

@@ -165,9 +165,10 @@ EXERCISES = [
         },
         answer="down",
         feedback={
-            "up": "It falls below 7 ms. A small step is mild for an open damper, so the locked one is soon worse.",
+            "up": "It falls to 7 ms and less. A small step is mild for an open damper, so the locked one is soon "
+            "worse.",
             "slow": "It lies below both chains everywhere, and lowest at the fast end.",
-            "down": "Less than 7 ms are left, and the quick chain takes 7.1 after it has felt the step. The cost is "
+            "down": "7 ms are left at most, and the quick chain takes 7.1 after it has felt the step. The cost is "
             "large in per cent because the open peak is small.",
         },
     ),

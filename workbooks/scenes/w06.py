@@ -10,7 +10,7 @@ from matplotlib.patheffects import withStroke
 from helpers.course import Fixed, bike, budget, real_chain
 from helpers.models.wheel_step import step
 from helpers.simulation.bumps import felt
-from helpers.simulation.deadline import AT_TOUCH, deadline, over_step, step_cost, step_deadline
+from helpers.simulation.deadline import AT_TOUCH, over_step, step_cost, step_deadline
 from helpers.teaching.kept import with_own
 from helpers.teaching.live import LiveFigure, Options, Slider
 from helpers.teaching.plots import FAINT, GHOST, INK, PALETTE, ground, new_figure, sketch_axes, still, style
@@ -62,7 +62,7 @@ def _map(vehicle, height):
     """Cost in % over TIMES (rows) and SPEEDS, and the time allowed in ms; NaN where the rim strikes."""
     costs = np.array([[step_cost(vehicle, height, v, t) for v in SPEEDS.tolist()] for t in TIMES.tolist()])
     out = np.array([_strikes(vehicle, height, v) for v in SPEEDS.tolist()])
-    limit = [min(1e3 * deadline(TIMES, column, ALLOWED), 99.0) for column in costs.T]
+    limit = [min(1e3 * step_deadline(vehicle, AT_TOUCH, height, v, ALLOWED), 99.0) for v in SPEEDS.tolist()]
     return np.where(out, np.nan, 100.0 * costs), np.where(out, np.nan, limit)
 
 
