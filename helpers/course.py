@@ -13,6 +13,7 @@ from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
 from helpers.models import economics, own_machine
 from helpers.models.machines import MACHINES
+from helpers.simulation import deadline
 from helpers.simulation.calmest import calmest_fixed
 from helpers.simulation.history import best_history
 from helpers.simulation.loggers import recording
@@ -33,8 +34,8 @@ from helpers.teaching.traces import curves, traces
 __all__ = [
     "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "OptimalFeedback",
     "Skyhook", "Timing", "TwoStateSkyhook", "best_history", "bike", "budget", "by_formula", "calmest_fixed", "carrier",
-    "compare", "curves", "derivation", "economics", "fell_loop", "fold", "ideal", "live", "load_log", "machine",
-    "motorcycle", "my_law", "np", "open_workbook", "own_ground", "own_law", "real_chain", "recording",
+    "compare", "curves", "deadline", "derivation", "economics", "fell_loop", "fold", "ideal", "live", "load_log",
+    "machine", "motorcycle", "my_law", "np", "open_workbook", "own_ground", "own_law", "real_chain", "recording",
     "response_times", "ride", "robust", "rough_road", "step_ground", "sweep", "traces",
 ]  # fmt: skip
 

@@ -370,18 +370,6 @@ def test_a_machine_of_ones_own_is_kept_for_all_pages(tmp_path, monkeypatch, caps
     assert course.machine(**MINE) == made and "cannot be read" in capsys.readouterr().out and path.read_text() == "{"
 
 
-def test_a_step_takes_a_machine_of_ones_own():
-    """Workbook 06, whose map over all speeds takes too long for a test."""
-    from helpers.models.own_machine import key_of
-    from helpers.teaching.course import exercises_of
-
-    exercises_of(6)  # puts the workbooks' folder on the path
-    from scenes import w06_numbers
-
-    costs = w06_numbers.chain_costs(key_of(MINE), 0.05, 5.0, "quick chain")
-    assert np.isfinite(costs).all() and np.ptp(costs) > 0.0
-
-
 def test_a_hand_in_holds_the_pages_and_what_is_kept(tmp_path, monkeypatch, capsys):
     import zipfile
 

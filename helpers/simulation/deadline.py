@@ -1,12 +1,17 @@
 """How late a valve may come: what lateness costs over a step and on a ride, and up to when the cost is allowed."""
 
 import math
+from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 
+from helpers.control.mode_switch import ManualLever
 from helpers.control.timing import Timing
 from helpers.models import wheel_step
+from helpers.models.machines import MACHINES
 from helpers.simulation.batch import Ride
+from helpers.simulation.riding import REAL_CHAIN
 from helpers.simulation.runs import simulate
 from helpers.simulation.sweep import sweep
 
@@ -14,17 +19,35 @@ SECONDS = 0.12  # of a ride over a step: the body's peak comes within 40 ms of c
 FINE = 2.5e-4  # s; step of log and simulation
 TIMES = tuple(1e-3 * k for k in range(31))  # s, responses tried over a step
 AGES = tuple(2e-3 + 4e-3 * k for k in range(8))  # s, ages tried on a ride
-LONGEST_LAG = 3e-3  # s; a valve glides no longer than this to its setting
+LAG = REAL_CHAIN.valve_time_constant  # s; a valve glides no longer than this to its setting
+AT_TOUCH = ManualLever(reaction=0.0, hand=0.0)  # decides at the first touch, by the clock
 
 
-def responding(time, lag=LONGEST_LAG):
-    """A `Timing` of no sampling whose valve has half its change of force `time` s after the law decides.
+@dataclass(frozen=True)
+class Moment:
+    """When a selector's valve has to be in time: a machine of `MACHINES` on a section of the loop, locked, at its pace
+    there, and a step of `height` m.
+    """
+
+    key: str
+    section: str
+    height: float
+
+    vehicle = property(lambda self: MACHINES[self.key])
+    speed = property(lambda self: self.vehicle.speed(self.section))
+
+
+# Locked only where legs push: on the climb. All roots there are lower than this step; lower ones ask for more.
+MOMENT = Moment("bike", "climb", 0.05)
+
+
+def responding(time, lag=LAG):
+    """A `Timing` of no sampling whose valve has 63 % of its change of force `time` s after the law decides.
 
     Its lag is at most `lag` s; the rest of the time is dead.
     """
-    lag = min(lag, time / math.log(2.0))
-    dead = max(time - lag * math.log(2.0), 0.0)
-    return Timing(sample_rate=math.inf, valve_dead_time=dead, valve_time_constant=lag)
+    lag = min(lag, time)
+    return Timing(sample_rate=math.inf, valve_dead_time=time - lag, valve_time_constant=lag)
 
 
 def over_step(vehicle, height, speed, law, timing=None, lead=0.0):
@@ -58,19 +81,30 @@ def deadline(times, costs, allowed):
     return float(times[k - 1] + share * (times[k] - times[k - 1]))
 
 
-def step_deadline(vehicle, law, height, speed, allowed, times=TIMES):
-    """Response time in s of a law's valve, half its change of force, up to which a step costs no more than `allowed`.
+@lru_cache(256)
+def _opened(vehicle, height, speed):
+    return peak(over_step(vehicle, height, speed, None))
 
-    Cost: the body's peak acceleration over that of the same machine with its valve open throughout, less 1. See
-    `deadline`.
+
+def step_cost(vehicle, height, speed, time, law=AT_TOUCH):
+    """Body's peak over a step, 63 % of the force there `time` s after the law has felt it, by default at first touch:
+    over the peak of the same machine with its valve open throughout, less 1.
     """
-    opened = peak(over_step(vehicle, height, speed, None))
-    costs = []
+    return peak(over_step(vehicle, height, speed, law, responding(time))) / _opened(vehicle, height, speed) - 1.0
+
+
+def step_deadline(vehicle, law, height, speed, allowed, times=TIMES):
+    """Response time in s, 63 % of the force, up to which a step costs no more than `allowed`; see `step_cost`.
+
+    Looked for in `times`, and between the two around it in steps of the simulation: the cost climbs steeply there.
+    """
+    before = 0.0
     for time in times:
-        costs.append(peak(over_step(vehicle, height, speed, law, responding(time))) / opened - 1.0)
-        if costs[-1] > allowed:
-            break
-    return deadline(times[: len(costs)], costs, allowed)
+        if step_cost(vehicle, height, speed, time, law) > allowed:
+            fine = np.linspace(before, time, max(round((time - before) / FINE), 1) + 1).tolist()
+            return deadline(fine, [step_cost(vehicle, height, speed, each, law) for each in fine], allowed)
+        before = time
+    return math.inf
 
 
 def ride_deadline(vehicle, law, stretches, reference, ages=AGES):

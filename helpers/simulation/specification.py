@@ -19,7 +19,7 @@ from helpers.models.quantities import Checked, in_range, quantity
 from helpers.models.vehicles import SECTIONS, Vehicle
 from helpers.simulation import riding
 from helpers.simulation.calmest import calmest_fixed
-from helpers.simulation.deadline import ride_deadline, step_deadline
+from helpers.simulation.deadline import MOMENT, ride_deadline, step_deadline
 from helpers.simulation.stretches import fell_loop
 
 NOTHING, ACTUATOR = "nothing", "actuator"
@@ -92,7 +92,7 @@ class Requirements(_Refusing):
     dose_share: float = _limit("share of them whose vibration dose must not rise", "", 0.0, 1.0, 0.5)
     grip: float = _limit("time off the ground, more than the reference", "%", 0.0, 100.0, 1.0)
     travel: float = _limit("travel used, more than the reference", "%", 0.0, 200.0, 5.0)
-    step: float = _limit("step over which a bump must be felt in time", "m", 0.01, 0.3, 0.05)
+    step: float = _limit("step over which a bump must be felt in time", "m", 0.01, 0.3, MOMENT.height)
     step_cost: float = _limit("peak that it may cost over an open valve", "", 0.01, 5.0, 0.1)
     coldest: float = _limit("coldest air", "degC", -20.0, 40.0, -10.0)
     hottest: float = _limit("hottest air", "degC", -10.0, 45.0, 30.0)
@@ -274,7 +274,8 @@ def duty(spec):
 def due(spec, need):
     """Age in s of what the damper acts on that the machine allows with this law; see `deadline`.
 
-    Of a mode switch that rests firm: over a step, at the speed of the descent; one that rests open is always in time.
+    Of a mode switch that rests firm: over a step, at the pace of the section where one is locked, that of `MOMENT`; one
+    that rests open is always in time.
     Of a law that follows the motion: until it is no calmer than the calmest fixed damper on three loops' descents.
     """
     if spec.family != "mode_switching":
@@ -284,7 +285,7 @@ def due(spec, need):
 
 @lru_cache(64)
 def _due_over_a_step(machine, law, height, allowed):
-    return step_deadline(machine, law, height, machine.descent_speed, allowed)
+    return step_deadline(machine, law, height, machine.speed(MOMENT.section), allowed)
 
 
 @lru_cache(64)

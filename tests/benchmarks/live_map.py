@@ -19,7 +19,8 @@ ROOT = Path(__file__).resolve().parents[2]
 sys.path[:0] = [str(ROOT / "tests/browser"), str(ROOT / "workbooks")]
 from lab_server import CHROMIUM, CHROMIUM_OPTIONS, Workbook, lab_server, write_notebook  # noqa: E402
 
-CELLS = ["from scenes import w06", "w06.map_figure('')"]
+CELLS = ["from helpers.course import *", "from scenes import w06",
+         "w06.map_figure({bike.name: bike}, {'quick chain': real_chain, 'plain chain': real_chain})"]  # fmt: skip
 REST = 1500  # ms without a new picture: then the press is done
 CLOCK = """() => {
   window.seen = [];
@@ -57,9 +58,10 @@ def in_browser(presses: int) -> list[float]:
 
 def without_browser(changes: int) -> list[float]:
     """Milliseconds of computing and drawing for each change."""
+    from helpers.course import bike, real_chain
     from scenes import w06
 
-    figure, times = w06.map_figure(""), []
+    figure, times = w06.map_figure({bike.name: bike}, dict.fromkeys(("quick chain", "plain chain"), real_chain)), []
     for turn in range(changes + 2):
         began = time.perf_counter()
         figure.update(height_mm=55 if turn % 2 else 50)

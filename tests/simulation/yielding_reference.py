@@ -1,10 +1,10 @@
 """A quarter vehicle that yields, sticks and strikes, as one set of equations for `scipy.integrate.solve_ivp`.
 
-Written from the definitions, at a fixed valve setting. The damper's force is a state, dF/dt = K (v - w(F)), with w read
-off its curve's points; friction is a spring in series with a block, dF/dt = k v while it sticks or is drawn back and
-nothing while it slides; a tyre in the air stays as it was when it left the ground. Heat and work are states too. Where
-friction begins and ends to slide its rate jumps, which an implicit method's Newton steps take badly: the explicit one,
-at a tight tolerance, takes as many steps as the stiffness asks for.
+Written from the definitions, at a fixed valve setting or one that changes with time. The damper's force is a state,
+dF/dt = K (v - w(F)), with w read off its curve's points; friction is a spring in series with a block, dF/dt = k v while
+it sticks or is drawn back and nothing while it slides; a tyre in the air stays as it was when it left the ground. Heat
+and work are states too. Where friction begins and ends to slide its rate jumps, which an implicit method's Newton steps
+take badly: the explicit one, at a tight tolerance, takes as many steps as the stiffness asks for.
 """
 
 import bisect
@@ -122,13 +122,13 @@ def joined(points, values):
     return value
 
 
-def curve_points(vehicle, setting):
-    """Speeds in m/s at which the damper's curve bends, and its force there, N."""
+def curve_points(vehicle):
+    """Speeds in m/s at which the damper's curves bend, and the forces there of the open and of the lockout one, N."""
     speeds = {-FAR, 0.0, FAR}
     for curve in (vehicle.open_curve, vehicle.lockout_curve):
         speeds |= {curve.rebound.knee, -curve.compression.knee}
     speeds = np.array(sorted(speeds))
-    return speeds, (1.0 - setting) * vehicle.open_curve.force(speeds) + setting * vehicle.lockout_curve.force(speeds)
+    return speeds, vehicle.open_curve.force(speeds), vehicle.lockout_curve.force(speeds)
 
 
 def block(force, stiffness, speed, most):
@@ -137,11 +137,23 @@ def block(force, stiffness, speed, most):
 
 
 def integrate(vehicle, setting, road, duration, points, *, rtol=1e-8, longest=1e-3):
-    """The `StiffRide` of a vehicle with all elements over `road`, smooth between its `kinks`, logged `points` times."""
+    """The `StiffRide` of a vehicle with all elements over `road`, smooth between its `kinks`, logged `points` times.
+
+    setting: of the valve, or a function of the time in s.
+    """
     q = vehicle
-    speeds, forces = curve_points(q, setting)
+    speeds, opened, locked = curve_points(q)
     rigid = math.isinf(q.damper_stiffness)
-    held, own_speed = joined(speeds, forces), joined(forces, speeds)
+
+    def curve(share):
+        forces = (1.0 - share) * opened + share * locked
+        return joined(speeds, forces), joined(forces, speeds)
+
+    fixed = None if callable(setting) else curve(setting)
+
+    def curve_at(time):
+        return fixed or curve(setting(time))
+
     weight = (q.body_mass + q.wheel_mass) * STANDARD_GRAVITY
     seal, rubber = q.friction / q.seal_stretch, q.tyre_friction / q.tyre_stretch
 
@@ -150,7 +162,7 @@ def integrate(vehicle, setting, road, duration, points, *, rtol=1e-8, longest=1e
         travel, speed = zs - zu, vs - vu
         spring = q.spring_rate * travel / (1.0 + travel / q.gas_column)
         spring += q.stop_rate * (max(travel - q.rebound_travel, 0.0) - max(-travel - q.bump_travel, 0.0))
-        damper = held(speed) if rigid else damper
+        damper = curve_at(time)[0](speed) if rigid else damper
         pull = spring + damper + seals
         squeeze = road.height_at(time) - zu
         load = weight + q.tyre_rate * squeeze + q.rim_rate * max(squeeze - q.tyre_travel, 0.0) + rolled
@@ -162,7 +174,7 @@ def integrate(vehicle, setting, road, duration, points, *, rtol=1e-8, longest=1e
         body, wheel, load, damper, speed = parts(time, y)
         seals, rolled = y[5:7]
         rise = road.slope(time)
-        own = speed if rigid else own_speed(damper)
+        own = speed if rigid else curve_at(time)[1](damper)
         sheared = block(seals, seal, speed, q.friction)
         bent = block(rolled, rubber, rise - y[3], q.tyre_friction) if load > 0.0 else 0.0
         kneaded = rolled * (rise - y[3] - bent / rubber) if load > 0.0 else 0.0

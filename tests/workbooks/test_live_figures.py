@@ -159,9 +159,9 @@ def test_card(number):
         assert all(math.isfinite(limit) for limit in (*ax.get_xlim(), *ax.get_ylim()))
 
 
-@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5])
+@pytest.mark.parametrize("number", [0, 1, 2, 3, 4, 5, 6])
 def test_a_machine_of_ones_own_is_offered(number, tmp_path, monkeypatch):
-    """06 is asked in test_course.py; 07 rides two wheels, 08 and 09 choose no machine."""
+    """07 rides two wheels, 08 and 09 choose no machine."""
     monkeypatch.setenv("COURSE_LEARNER", str(tmp_path / "my-course.json"))
     course.machine("barrow", load=48, wheel=3, travel=0.14, sag=0.035, tyre_press=0.009)
     monkeypatch.setattr(calmest, "search", lambda *_: (1.0, 0.5, 1.0, 0.5, 0.3))  # another test searches

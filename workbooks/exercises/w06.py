@@ -1,8 +1,9 @@
-"""Exercises of workbook 06: distance, share climbed, what a sensor feels, hold times, the state of rest, a design."""
+"""Exercises of workbook 06: chain, distance, share climbed, what is left for the valve, the state of rest, a design."""
 
 import math
-from types import SimpleNamespace
+from functools import lru_cache
 
+from helpers.course import ModeSwitch, bike, deadline, fell_loop, ride
 from helpers.models.wheel_step import step
 from helpers.teaching.exercises import (
     Choice,
@@ -15,10 +16,10 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
-from scenes import w06_design as design
-from scenes import w06_numbers as numbers
 
 RATES = (100, 125, 200, 250, 400)  # samples a second
+PRICE = 1200.0  # points times ms: what a chain costs, times its response time
+THRESHOLD, HOLD = 20.0, 0.1  # m/s2, s: the page's own, from which the limits of the design are worked out
 
 
 def _worst(n):
@@ -38,41 +39,56 @@ def _turn(n):
     return 1e3 * step(n.radius / 1e3, n.height / 1e3).length
 
 
-def _time_left(n):
-    climb = step(n.radius / 1e3, n.height / 1e3)
-    return 1e3 * float(climb.distance_to(n.share / 100.0)) / (n.speed_kmh / 3.6)
-
-
 def _slope(n):
     return step(n.radius / 1e3, n.height / 1e3).first_slope
 
 
-def _felt_from(n):
-    return n.threshold * n.firm / (1e3 * n.tyre) / _slope(n)
+def _left(n):
+    """What is left for the valve on average, ms."""
+    return n.allowed - n.felt / 10.0 - 500.0 / RATES[n.rate] - n.compute - n.link
 
 
-def _hold(n):
-    return 1e3 * n.apart / (n.speed_kmh / 3.6) - n.loud
+@lru_cache(64)
+def _machine(body, wheel, tyre):
+    return bike.changed(body_mass=float(body), wheel_mass=wheel / 10.0, tyre_rate=1e3 * tyre)
 
 
-def _passing(n):
-    threshold, response, hold, _, _ = design.reference(n)
-    return {"threshold": f"{threshold:g} m/s^2", "response": f"{1e3 * response:g} ms", "hold": f"{1e3 * hold:g} ms"}
+@lru_cache(256)
+def _design(machine, height, threshold, response, hold):
+    """(cost in % at the dearer of two speeds, time locked on the climb in %) of one choice; response in s."""
+    law, timing = ModeSwitch(threshold, hold), deadline.responding(response)
+    costs = [deadline.step_cost(machine, height, speed, response, law) for speed in (3.0, 10.0)]
+    return 100.0 * max(costs), 100.0 * ride(machine, fell_loop().climb, law, timing).score.lock_share
+
+
+@lru_cache(64)
+def _reference(machine, height):
+    """Response time in ms that serves with the page's threshold and hold time, and the time locked in % then."""
+    law = ModeSwitch(THRESHOLD, HOLD)
+    due = min(deadline.step_deadline(machine, law, height, speed, 0.1) for speed in (3.0, 10.0))
+    response = math.floor(9.7e3 * due) / 10.0
+    return response, _design(machine, height, THRESHOLD, response / 1e3, HOLD)[1]
+
+
+def _of(n):
+    return _machine(n.body, n.wheel, n.tyre), n.step_mm / 1e3
+
+
+def _limits(n):
+    """Highest price in points, least time locked in %."""
+    response, locked = _reference(*_of(n))
+    return math.ceil(1.02 * PRICE / response), math.floor(locked) - 1
 
 
 def _judge(values, n):
-    cost, locked, closed, again = design.measured(n, values.threshold, values.response, values.hold)
-    least, price, soon = design.limits(n)
+    cost, locked = _design(*_of(n), values.threshold, values.response / 1e3, values.hold / 1e3)
+    price, least = _limits(n)
     return [
-        Criterion("cost on the step, at the worse of both paces", cost, numbers.ALLOWED, "%",
+        Criterion("cost on the step, at the dearer of both speeds", cost, 10.0, "%",
                   advice="Felt too late, or answered too late: the two add."),
-        Criterion("closings within the row of roots", closed, 0,
-                  advice="Spacing over speed, less the time for which one root is loud."),
-        Criterion("time locked on the stretch", locked, least, "%", "at least",
-                  "Stones open it too often, or for too long each time."),
-        Criterion("firm again after the last root", again, soon, "ms",
-                  advice="It stays open for longer than the row needs."),
-        Criterion("price of the chain, points", design.PRICE / (1e3 * values.response), price,
+        Criterion("time locked on the climb", locked, least, "%", "at least",
+                  "Stones open it too often, or each root for too long."),
+        Criterion("price of the chain, points", PRICE / values.response, price,
                   advice="A quicker chain than the step needs is money lost."),
     ]  # fmt: skip
 
@@ -81,8 +97,8 @@ EXERCISES = [
     Numeric(
         key="R1", title="Recall: the whole chain",
         question=lambda n: f"A sensor is read {RATES[n.rate]} times a second. Computing takes {n.compute} ms, the link "
-        f"to the valve {n.link} ms, and the valve is half open {n.valve} ms after its command. An event falls anywhere "
-        "between two samples. What is the longest time from the event to the half open valve?",
+        f"to the valve {n.link} ms, and 63 % of the force is there {n.valve} ms after the order. An event falls "
+        "anywhere between two samples. What is the longest time from the event to 63 % of the force?",
         numbers=[Draw("rate", 0, len(RATES) - 1, 1), Draw("compute", 1, 3, 1), Draw("link", 4, 8, 1),
                  Draw("valve", 6, 7, 1)],
         answer=_worst, unit="ms", tolerance=0.01,
@@ -105,48 +121,94 @@ EXERCISES = [
         question="Workbook 04: a normally open selector is told to be firm only while the rider pedals. On a descent "
         "nobody pedals. Where is its valve when the wheel touches a step?",
         options={
-            "a": "firm, until the sensor has felt the step",
-            "b": "open",
-            "c": "half way, ready for either",
+            "firm": "firm, until the sensor has felt the step",
+            "open": "open",
+            "half": "half way, ready for either",
         },
-        answer="b",
+        answer="open",
         feedback={
-            "a": "That is a normally closed one.",
-            "b": "It rests open and nobody told it otherwise.",
-            "c": "A selector stands in one of its settings; half way it is only while it moves.",
+            "firm": "That is a normally closed one.",
+            "open": "It rests open and nobody told it otherwise.",
+            "half": "A selector stands in one of its settings; half way it is only while it moves.",
         },
     ),
     Choice(
-        key="P", title="Where does it cost most?",
-        question="The trail bike's damper rests locked. It rolls at a step of 50 mm; the quick chain opens the valve "
-        "about 6 ms after the sensor has felt the step. At which speed does the body's peak acceleration lie farthest "
-        "above that of a bike whose damper is always open?",
+        key="P", title="Where is there least time?",
+        question="The trail bike's damper is locked, and its wheel meets a step of 50 mm. The valve has to open so "
+        "soon that the body's peak acceleration lies at most 10 % above that of a damper which was open all the time. "
+        "At which speed has it the least time, counted from first contact?",
         options={
-            "a": "at 20 m/s: it has rolled 120 mm in 6 ms and is nearly up the step",
-            "b": "alike at every speed: 6 ms is 6 ms",
-            "c": "at 3 m/s, the pace of the climb",
-            "d": "nowhere: the body's peak comes well after 6 ms in any case",
+            "climb": "at 3 m/s, the pace of the climb",
+            "descent": "at 10 m/s, that of the descent: the wheel is up three times as soon",
+            "alike": "alike at both: force knows no distance",
+            "neither": "at neither: the body's peak comes so late that any valve will do",
         },
-        answer="c",
+        answer="climb",
         feedback={
-            "a": "At 20 m/s the axle has climbed 88 % of the step when the valve is half open, and the cost is "
-            "−1 %. The share climbed is a matter of the rigid wheel. Between its path and the body is the tyre: held "
-            "for 6 ms, it is pressed together by 40.4 mm, and with the damper always open it would be 38.6.",
-            "b": "The chain takes the same time, but its clock starts when the sensor feels the step: 0.2 ms after "
-            "contact at 20 m/s, 8.2 ms at 3 m/s.",
-            "c": "20 % at 3 m/s, 3 % at 10, −1 % at 20. At a slow pace the locked damper holds the wheel so "
-            "firmly that its sensor passes the threshold only after 8.2 ms, and the tyre takes up the step meanwhile. "
-            "Slower still it is dearer: 33 % at 2 m/s.",
-            "d": "True: at 3 m/s the valve is half open after 13.8 ms, the open body's peak comes after 21.5. But by "
-            "then the held wheel has left 18.1 mm in the tyre in place of 13.2. Released, it strikes later and harder: "
-            "17.3 in place of 14.4 m/s².",
+            "climb": "9 ms at 3 m/s, 13 at 10. Met slowly the step gives an open bike a low peak, 10.2 m/s², and the "
+            "locked damper has pushed the body as hard after 6.8 ms. Met fast it gives 20.4, matched only after 9.3.",
+            "descent": "The wheel is up sooner, but the open damper pushes too: 20.4 m/s² at 10 m/s, 10.2 at 3. What "
+            "counts is when the locked one pushes harder than that: 13 ms against 9.",
+            "alike": "The locked damper's push is compared with the peak of the open one, 10.2 m/s² at 3 m/s and 20.4 "
+            "at 10.",
+            "neither": "The locked damper pushes the body as hard as the open one ever does after 6.8 ms at 3 m/s; "
+            "then the cost climbs its cliff.",
+        },
+    ),
+    Choice(
+        key="S1", title="Set the step to 20 mm",
+        question="What does the black line do?",
+        options={
+            "up": "it rises: a small step leaves more time",
+            "slow": "it falls below both chains at the slow end only",
+            "down": "it falls below both chains at every speed",
+        },
+        answer="down",
+        feedback={
+            "up": "It falls to 7 ms and less. A small step is mild for an open damper, so the locked one is soon "
+            "worse.",
+            "slow": "It lies below both chains everywhere, and lowest at the fast end.",
+            "down": "7 ms are left at most, and the quick chain takes 7.1 after it has felt the step. The cost is "
+            "large in per cent because the open peak is small.",
+        },
+    ),
+    Choice(
+        key="S2", title="Choose the carrier, 20 mm, 3 m/s",
+        question="The threshold stands at 40 m/s². How soon is the step felt?",
+        options={
+            "soon": "after 2 ms, as on the bike",
+            "late": "after some 6 ms: its wheel is heavier",
+            "never": "never, and at half the threshold after 2 ms",
+        },
+        answer="never",
+        feedback={
+            "soon": "Its wheel has 16 kg, and its damper yields half as much: it never reads 40.",
+            "late": "It does not come late, it does not come: what it reads stays below 40. Now turn the screw to 20.",
+            "never": "The heavy wheel on the stiffer damper never reads 40. At 20 m/s² it is felt after 2.3 ms: a "
+            "threshold belongs to a machine.",
+        },
+    ),
+    Choice(
+        key="S3", title="Reset, the motorcycle, 3 and then 20 m/s",
+        question="The wheel rolls nearly seven times as far in the same time. What happens to the time allowed on 50 "
+        "mm?",
+        options={
+            "seventh": "it shrinks to a seventh: the distance is what counts",
+            "quarter": "it shrinks by a quarter",
+            "same": "nothing: it does not depend on speed",
+        },
+        answer="quarter",
+        feedback={
+            "seventh": "11 ms become 8. In them the wheel rolls 35 mm and 178 mm: distance is not what counts.",
+            "quarter": "From 11 to 8 ms, while the distance rolled in it grows from 35 to 178 mm.",
+            "same": "A little: 11 ms at 3 m/s, 8 at 20, for the step is met with a harder blow.",
         },
     ),
     Numeric(
         key="E1", title="How far in the whole chain?", kind="worked",
-        question=lambda n: f"A machine travels at {n.speed_kmh} km/h. Its valve is half open {n.valve} ms after its "
-        f"command, and the whole chain takes {n.response} ms from first contact. How far does the wheel roll before "
-        "the valve is half open?",
+        question=lambda n: f"A machine travels at {n.speed_kmh} km/h. Its valve begins to move {n.valve} ms after "
+        f"its order, and from first contact to 63 % of the force the whole chain takes {n.response} ms. How far does "
+        "the wheel roll before the force is there?",
         numbers=[Draw("speed_kmh", 14, 72, 2), Draw("valve", 3, 4, 1), Draw("response", 7, 18, 1)],
         answer=_rolled, unit="mm",
         hints=[
@@ -194,116 +256,51 @@ EXERCISES = [
         f"{_share(n) * n.height / 100.0:.3g}$ mm, and over {n.height} mm that is {_share(n):.3g} %.",
     ),
     Numeric(
-        key="E3", title="The other way round",
-        question=lambda n: f"At {n.speed_kmh} km/h a wheel of radius {n.radius} mm meets a step of {n.height} mm. "
-        f"After what time from first contact has its axle climbed {n.share} % of it?",
-        numbers=[Draw("speed_kmh", 18, 72, 2), Draw("radius", 280, 370, 10), Draw("height", 40, 100, 10),
-                 Draw("share", 20, 40, 5)],
-        answer=_time_left, unit="ms",
+        key="E3", title="What is left for the valve?",
+        question=lambda n: f"A locked machine allows {n.allowed} ms from first contact. Its wheel feels the step after "
+        f"{n.felt / 10:g} ms. The sensor is read {RATES[n.rate]} times a second; computing takes {n.compute} ms and "
+        f"the link {n.link} ms. How long may the valve take on average, from its order to 63 % of the force?",
+        numbers=[Draw("allowed", 20, 26, 1), Draw("felt", 8, 16, 2), Draw("rate", 1, 3, 1),
+                 Draw("compute", 1, 2, 1), Draw("link", 3, 5, 1)],
+        answer=_left, unit="ms", tolerance=0.01,
         hints=[
-            "First the distance at which that share is reached, then the time.",
-            "$d - x = \\sqrt{2Rm - m^2}$, where $m$ is the part of $h$ still to climb.",
-            "Work out $m$ as one less the share, times $h$; take the root; subtract it from $d$; divide by $v$ in m/s.",
+            "The clock runs from contact. Who takes time from it before the valve has its order?",
+            "Left = allowed − felt − half a sample period − computing − link.",
+            "The sample period in ms is 1000 over the rate; on average half of it is waited.",
         ],
         slips=[
-            Slip("distance", lambda n: _time_left(n) * n.speed_kmh / 3.6,
-                 "That is the distance $x$ in mm: divide it by the speed."),
-            Slip("evenly", lambda n: n.share / 100.0 * _turn(n) / (n.speed_kmh / 3.6),
-                 "You took that share of the distance. The axle rises fastest at first, so it is there sooner."),
-            Slip("km/h", lambda n: _time_left(n) / 3.6, "The speed went in as km/h: divide it by 3.6 first."),
-            Slip("share for the rest", lambda n: _time_left(SimpleNamespace(**{**vars(n), "share": 100 - n.share})),
-                 "That is the time at which this share is still *left*: $m$ is what is still to climb."),
+            Slip("whole period", lambda n: _left(n) - 500.0 / RATES[n.rate],
+                 "That is for an event that just misses a sample; on average half a period is waited."),
+            Slip("no wait", lambda n: _left(n) + 500.0 / RATES[n.rate],
+                 "Between two samples nobody looks: half a period is lost on average."),
+            Slip("from felt", lambda n: _left(n) + n.felt / 10.0,
+                 "The time allowed counts from contact, and the step is felt later than that."),
         ],
-        solution=lambda n: f"$m = {n.height * (1.0 - n.share / 100.0):g}$ mm, $d - x = "
-        f"\\sqrt{{2\\cdot{n.radius}\\cdot{n.height * (1.0 - n.share / 100.0):g} - "
-        f"{n.height * (1.0 - n.share / 100.0):g}^2}} = {_turn(n) - _time_left(n) * n.speed_kmh / 3.6:.4g}$ mm, $d = "
-        f"{_turn(n):.4g}$ mm, so $x = {_time_left(n) * n.speed_kmh / 3.6:.4g}$ mm, and over "
-        f"{n.speed_kmh / 3.6:.4g} mm/ms that is {_time_left(n):.3g} ms.",
-    ),
-    Numeric(
-        key="E4", title="From what speed is it felt at once?",
-        question=lambda n: f"Another bike: wheel radius {n.radius} mm, unsprung mass {n.wheel:g} kg, tyre {n.tyre} "
-        f"kN/m; its locked damper has {n.firm} N s/m below blow-off. The threshold is {n.threshold} m/s². From what "
-        f"speed on does the locked wheel's sensor feel a step of {n.height} mm at first touch, by the closed form for "
-        "a firm damper?",
-        numbers=[Draw("radius", 300, 370, 10), Draw("wheel", 2.5, 4.0, 0.5), Draw("tyre", 55, 85, 5),
-                 Draw("firm", 5000, 8000, 500), Draw("threshold", 25, 60, 5), Draw("height", 20, 60, 10)],
-        answer=_felt_from, unit="m/s",
-        hints=[
-            "Which of the two limits holds for a firm damper, and what does it leave out?",
-            "Largest reading $j\\,k_t/c$ with $j = v\\,s_0$ and $s_0 = \\sqrt{2Rh-h^2}/(R-h)$.",
-            "Work out $s_0$; then $j$ from the threshold, $c$ and $k_t$; then divide.",
-        ],
-        slips=[
-            Slip("no slope", lambda n: _felt_from(n) * _slope(n),
-                 "That is $j$, the vertical speed of the axle's path. The bike's speed is larger: divide by "
-                 "$s_0$."),
-            Slip("open wheel", lambda n: n.threshold * math.sqrt(n.wheel / (1e3 * n.tyre)) / _slope(n),
-                 "That is the limit of a damper without force. Locked, the wheel's mass has no part in it."),
-            Slip("sine", lambda n: _felt_from(n) * _slope(n) / math.sin(math.atan(_slope(n))),
-                 "You divided the root by $R$: that is the sine. The slope is the root over $R - h$."),
-            Slip("multiplied", lambda n: _felt_from(n) * _slope(n) ** 2,
-                 "You multiplied by the slope: $v = j/s_0$."),
-        ],
-        solution=lambda n: f"$s_0 = {_slope(n):.4g}$; $j = {n.threshold}\\cdot{n.firm}/{1e3 * n.tyre:.0f} = "
-        f"{_felt_from(n) * _slope(n):.4g}$ m/s; $v = {_felt_from(n):.3g}$ m/s. Slower than that, this step is felt "
-        "late. (The wheel's mass was not needed.)",
+        solution=lambda n: f"${n.allowed} - {n.felt / 10:g} - {500.0 / RATES[n.rate]:g} - {n.compute} - {n.link} = "
+        f"{_left(n):.4g}$ ms.",
     ),
     Choice(
-        key="E5", title="Is the plain chain too slow?",
-        question="The dealer to the motorcyclist: \"At 20 m/s and a step of 50 mm the plain chain is useless. In its "
-        "12.6 ms you roll 252 mm; your wheel is up on the step after 175.\" The lockout is as supplied, the threshold "
-        "40 m/s². What do the tables say?",
+        key="E4", title="Is the plain chain too slow?",
+        question="The dealer to the motorcyclist: \"At 20 m/s you roll 300 mm in the plain chain's 15 ms, and your "
+        "wheel is up on a 50 mm step after 175. Buy the quick one.\" The valve rests open, and nobody locks it. What "
+        "do you say?",
         options={
-            "a": "He is right: opened after the climb, it costs the 18 % of a valve that never opens.",
-            "b": "His distances are right, his conclusion is not: on average it costs 2 %, at the worst place 11.",
-            "c": "He is wrong: speed does not matter, and any chain keeps the cost within 10 %.",
-            "d": "He is right, and the quick chain costs 10 % or more as well: 112 of 175 mm are gone.",
+            "right": "He is right: it opens when the climb is over, and might as well stay locked.",
+            "reason": "He is right for another reason: 8 ms are allowed.",
+            "open": "His distances are right, but an open valve has nothing to do at a step.",
+            "distance": "Distance does not count: any chain will do, locked or not.",
         },
-        answer="b",
+        answer="open",
         feedback={
-            "a": "The tyre stands between the axle's path and the body. When the rigid wheel would be up, much of the "
-            "step is still in the tyre. The table of rest states has 2 % for the plain chain.",
-            "b": "The budget table has 14 ms from the threshold. The plain chain takes 12.6 ms on average, 15.1 at the "
-            "worst: 2 % on average, 11 at the worst place, just over the limit.",
-            "c": "A valve that never opens costs 18 % there, and beyond 14 ms the cost climbs towards that.",
-            "d": "The quick chain costs −2 % there: distance rolled is not cost.",
+            "right": "Of a locked valve that would be so. Where does his stand when the wheel touches the step?",
+            "reason": "Right for a valve that rests locked. His rests open: what would the chain have to do in 8 ms?",
+            "open": "Locked, it would have 8 ms, and the plain chain would be too late. Open, it costs nothing at a "
+            "step whatever the chain.",
+            "distance": "Distance does not count, time does: locked, it has 8 ms and not 15. But his is not locked.",
         },
-    ),
-    Numeric(
-        key="E6", title="Carried to the next root",
-        question=lambda n: f"Roots lie {n.apart:g} m apart; the bike rolls at {n.speed_kmh} km/h. Over one root the "
-        f"open wheel's readings are above the threshold for {n.loud} ms, from the first to the last. The whole chain "
-        f"takes {n.response} ms. What is the least hold time that carries the valve from root to root, by the closed "
-        "form?",
-        numbers=[Draw("apart", 0.9, 1.6, 0.1), Draw("speed_kmh", 12, 20, 1), Draw("loud", 50, 80, 5),
-                 Draw("response", 16, 26, 1)],
-        answer=_hold, unit="ms", tolerance=0.01,
-        hints=[
-            "The clock starts at the last reading above the threshold, not at the first.",
-            "$t_h = D/v - t_\\mathrm{loud}$. What of the chain?",
-            "Turn the speed into m/s and the spacing over it into ms; then subtract.",
-        ],
-        slips=[
-            Slip("spacing over speed", lambda n: _hold(n) + n.loud,
-                 "That counts from the first reading of a root. The clock starts anew with each reading, so it counts "
-                 "from the last."),
-            Slip("loud added", lambda n: _hold(n) + 2.0 * n.loud,
-                 "The time for which a root is loud shortens the hold time that is needed: subtract it."),
-            Slip("less the chain", lambda n: _hold(n) - n.response,
-                 "The chain delays opening and closing alike: the hold time needs no allowance for it."),
-            Slip("more for the chain", lambda n: _hold(n) + n.response,
-                 "The chain delays opening and closing alike: the hold time needs no allowance for it."),
-            Slip("km/h", lambda n: 1e3 * n.apart / n.speed_kmh - n.loud,
-                 "The speed went in as km/h: divide it by 3.6 first."),
-        ],
-        solution=lambda n: f"$D/v = {n.apart:g}/{n.speed_kmh / 3.6:.4g}$ s $= "
-        f"{1e3 * n.apart / (n.speed_kmh / 3.6):.4g}$ ms, less {n.loud} ms: {_hold(n):.4g} ms. The chain's "
-        f"{n.response} ms shift opening and closing alike and drop out. With a slow sensor add one sample period, for "
-        "the last reading may fall between two samples.",
     ),
     ShortText(
-        key="E7", title="A slow valve that is never late",
+        key="E5", title="A slow valve that is never late",
         question="The carrier's driver: \"With a casualty aboard I want the quickest chain there is; ours rests open "
         "and takes 15 ms.\" In one or two sentences: why does a valve that rests open forgive a slow chain at a step, "
         "and when would it not?",
@@ -331,36 +328,28 @@ EXERCISES = [
         "where nobody is hurt. Told to be firm, for instance while a rider pedals, it is as late as any other.",
         hints=["Where does each kind of valve stand when the wheel touches the step?",
                "On which of the two moves, to open or to firm, does the delay of each fall?",
-               "Point 12 of the page: why no column for resting open, and when do the columns hold all the same?"],
+               "What has a rider who pedals told the valve to do?"],
     ),
     Design(
-        key="E8", title="A selector for a borrowed bike", kind="open",
-        question=lambda n: f"A borrowed bike: body {n.body} kg, unsprung {n.wheel:g} kg, tyre {n.tyre} kN/m, locked "
-        f"damper {n.firm} N s/m up to a blow-off of 720 N, else like ours, normally closed. Choose threshold, response "
-        "time of the whole chain (from felt to half open) and hold time, so that\n\n"
-        f"- on a step of {n.step_mm} mm the cost is at most 10 %, at the climb's {n.pace_kmh:g} km/h and at 10 m/s;\n"
-        f"- on 30 m of rough ground at {n.pace_kmh:g} km/h ({n.rough} % of the heights of class C), with five roots of "
-        f"{n.root_mm} mm {n.apart:g} m apart, the valve does not close within the row, is half firm again within "
-        f"{design.limits(n)[2]} ms after the wheel meets the last root, and is locked at least {design.limits(n)[0]} % "
-        "of the time;\n"
-        f"- the price of the chain, 1200/$T$ points for a chain of $T$ ms, is at most {design.limits(n)[1]} points.",
-        numbers=[Draw("body", 50, 75, 5), Draw("wheel", 2.8, 3.8, 0.2), Draw("tyre", 60, 80, 5),
-                 Draw("firm", 5000, 8000, 500), Draw("step_mm", 40, 60, 2), Draw("root_mm", 20, 60, 5),
-                 Draw("rough", 90, 170, 10), Draw("pace_kmh", 10, 14, 1), Draw("apart", 1.1, 1.9, 0.1),
-                 Draw("aim", 0, len(design.AIMS) - 1, 1)],
+        key="E6", title="A selector for a borrowed bike", kind="open",
+        question=lambda n: f"A borrowed bike: body {n.body} kg, wheel {n.wheel / 10:g} kg, tyre {n.tyre} kN/m, else "
+        "like ours, told to be firm on the climb. Choose threshold, response of the chain (from felt to 63 % of the "
+        f"force) and hold time, so that a step of {n.step_mm} mm costs at most 10 % at 3 m/s and at 10 m/s; the climb "
+        f"leaves it locked at least {_limits(n)[1]} % of the time; and the chain's price, 1200/$T$ points for $T$ ms, "
+        f"is at most {_limits(n)[0]} points.",
+        numbers=[Draw("body", 50, 75, 5), Draw("wheel", 28, 38, 2), Draw("tyre", 60, 80, 5),
+                 Draw("step_mm", 20, 50, 5)],
         parameters=[Parameter("threshold", "threshold", 1.0, 150.0, "m/s^2"),
-                    Parameter("response", "response time of the whole chain", 0.5, 40.0, "ms"),
-                    Parameter("hold", "hold time", 5.0, 3000.0, "ms")],
-        judge=lambda values, n: _judge(SimpleNamespace(
-            threshold=values.threshold, response=values.response / 1e3, hold=values.hold / 1e3), n),
-        passing=_passing,
+                    Parameter("response", "response time of the chain", 0.5, 40.0, "ms"),
+                    Parameter("hold", "hold time", 50.0, 3000.0, "ms")],
+        judge=_judge,
+        passing=lambda n: {"threshold": f"{THRESHOLD:g} m/s^2", "response": f"{_reference(*_of(n))[0]:g} ms",
+                           "hold": f"{1e3 * HOLD:g} ms"},
         solution="The price sets how quick the chain can be. With that chain, lower the threshold until the step is "
-        "felt soon enough at the slow pace; lower still, the stones open it and the lock is lost. The hold time comes "
-        "last: spacing over pace less the time for which a root is loud, found by trying, and not much more, for each "
-        "millisecond is open time.",
+        "felt soon enough; lower still, stones and legs open the valve. The hold time touches the lock alone: on the "
+        "climb the roots lie too far apart to be carried.",
         hints=["Which requirement does the hold time not touch at all?",
-               "Start with the quickest chain that the money buys and bring the threshold down.",
-               "For the hold time begin with spacing over speed. How long a root is loud depends on its height: come "
-               "down until the valve closes within the row."],
+               "Start with the quickest chain that the money buys, and the page's threshold.",
+               "For the lock, make the hold time short."],
     ),
 ]  # fmt: skip
