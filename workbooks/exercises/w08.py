@@ -180,12 +180,13 @@ EXERCISES = [
     Choice(
         key="S3", title="40 bar, then a quarter of the moving mass",
         question="What becomes of the spool's 16.9 ms?",
-        options={"a": "about 8 ms, by the root of the mass", "b": "about 4 ms", "c": "next to nothing: 16.9 ms"},
+        options={"a": "about 8 ms", "b": "about 4 ms", "c": "hardly anything"},
         answer="c",
         feedback={
-            "a": "That would be so if its force sped the mass up. It is the current that has to rise, and the jet.",
+            "a": "By the root of the mass? That would be so if its force sped the mass up. It is the current that has "
+            "to rise, and the jet.",
             "b": "Mass is the smallest part of what the coil works against.",
-            "c": "16.9 ms, for what takes the time is the coil: its force has to grow to 45.2 N, most of it for the "
+            "c": "16.8 ms, for what takes the time is the coil: its force has to grow to 45.2 N, most of it for the "
             "jet.",
         },
     ),
