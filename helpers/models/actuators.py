@@ -239,26 +239,5 @@ class Magnetorheological(Drive):
         return time, ran.y[0]
 
 
-@dataclass(frozen=True, eq=False)
-class Front:
-    """What cannot be had faster without being coarser: `time` in s, rising, and `settings`; equal shapes, may be
-    empty. `moves` are the strokes behind them.
-    """
-
-    time: np.ndarray
-    settings: np.ndarray
-    moves: tuple[Move, ...]
-
-
-def front(drives, valve, pressure, power, liquid=MINERAL):
-    """The `Front` of several `drives`, such as one motor with many gear ratios, at `pressure` in Pa, `power` in W."""
-    moves = [drive.move(valve, pressure, power, liquid) for drive in drives]
-    best = []
-    for move in sorted((each for each in moves if each.time < math.inf), key=lambda each: (each.time, -each.settings)):
-        if not best or move.settings > best[-1].settings:
-            best.append(move)
-    return Front(np.array([m.time for m in best]), np.array([m.settings for m in best], dtype=int), tuple(best))
-
-
 # For a pilot: the poppet's coil at half the size. Ampere-turns per root watt grow as the root of the size.
 PILOT_COIL = Solenoid(pole=7e-3, coil=198.0, mass=1e-3)

@@ -1,7 +1,7 @@
 """A geared motor on a screw: fine, self-locking where the thread allows, and as fast as its power lets it."""
 
 import math
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 
@@ -108,8 +108,3 @@ def _run_up(distance):
             break
         u -= excess / -math.expm1(-u)
     return u
-
-
-def geared(motor, ratios=None):
-    """The same motor with each of `ratios`, from direct drive to 1000 by default."""
-    return [replace(motor, ratio=float(n)) for n in (np.geomspace(1.0, 1000.0, 121) if ratios is None else ratios)]

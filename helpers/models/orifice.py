@@ -1,4 +1,4 @@
-"""Flow through holes, slits and clearances, sharp-edged to long, creeping to turbulent.
+"""Flow through holes and slits, sharp-edged to long, creeping to turbulent.
 
 The pressure drop is the sum of what the jet loses and what viscosity takes:
 
@@ -101,21 +101,6 @@ def hole(diameter, length=0.0, count=1):
 def slit(width, gap, length=0.0):
     """A slit `width` wide and `gap` high, in m, as an `Opening`; wide against its gap."""
     return Opening(width * gap, 2.0 * gap, length, SLIT)
-
-
-@dataclass(frozen=True)
-class Annulus(Checked):
-    """The clearance round a spool or a piston."""
-
-    diameter: float = quantity("diameter", "m", 1e-4, 1.0, symbol=r"D")
-    gap: float = quantity("mean radial clearance", "m", 1e-7, 1e-3, symbol=r"h")
-    length: float = quantity("sealing length", "m", 1e-5, 1.0, symbol=r"L")
-    eccentricity: float = quantity("offset over clearance; 1 touches", "", 0.0, 1.0, symbol=r"\varepsilon", default=0.0)
-
-    def leakage(self, pressure_drop, liquid):
-        """Laminar leakage in m3/s at `pressure_drop` in Pa; fully eccentric it is two and a half times centred."""
-        centred = math.pi * self.diameter * self.gap**3 * pressure_drop / (12.0 * liquid.viscosity * self.length)
-        return centred * (1.0 + 1.5 * self.eccentricity**2)
 
 
 def kv(flow, pressure_drop, density):

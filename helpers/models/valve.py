@@ -271,16 +271,19 @@ class PilotedValve(Checked):
         """Times in s at 129 lifts of the main valve from shut to open, evenly apart; see `opening_time`."""
         return self._course(pressure, 1, liquid)
 
+    def pace(self, lift, pressure, liquid=MINERAL, way=1):
+        """Speed in m/s at which the main valve opens (`way` 1) or shuts (-1); not above 0: it stops. Broadcast."""
+        behind = self._chamber_pressure(lift, pressure, way)
+        out = self.pilot.flow(self.pilot.stroke if way > 0 else 0.0, behind, liquid)
+        return way * (out - self.feed.flow(pressure - behind, liquid)) / self.chamber_area
+
     def _course(self, pressure, way, liquid):
         in_range(self.main.name, "pressure_drop", pressure, "Pa", 0.0, 1e8)  # reversed, it has nothing to move it
         lift = np.linspace(0.0, self.main.stroke, 129)
-        behind = self._chamber_pressure(lift, pressure, way)
-        flow = way * self.pilot.flow(self.pilot.stroke if way > 0 else 0.0, behind, liquid)
-        flow = flow - way * self.feed.flow(pressure - behind, liquid)
-        if np.any(flow <= 0.0):
+        speed = self.pace(lift, pressure, liquid, way)
+        if np.any(speed <= 0.0):
             return np.full(len(lift), math.inf)
-        pace = self.chamber_area / flow
-        return np.concatenate([[0.0], np.cumsum(0.5 * (pace[1:] + pace[:-1]) * np.diff(lift))])
+        return np.concatenate([[0.0], np.cumsum(0.5 * (1.0 / speed[1:] + 1.0 / speed[:-1]) * np.diff(lift))])
 
 
 POPPET = Poppet("poppet", diameter=8e-3, stroke=1e-3)

@@ -9,8 +9,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from helpers.models.actuators import MU0, PILOT_COIL, Magnetorheological, Move, Solenoid, front, magnetic_pressure
-from helpers.models.geared_motor import GearedMotor, geared
+from helpers.models.actuators import MU0, PILOT_COIL, Magnetorheological, Move, Solenoid, magnetic_pressure
+from helpers.models.geared_motor import GearedMotor
 from helpers.models.orifice import BAR
 from helpers.models.valve import BALANCED, FOLLOWING, PILOT, PILOTED, POPPET
 
@@ -176,35 +176,7 @@ def test_pilot_takes_its_power_from_the_oil():
     assert MOTOR.move(FOLLOWING, 100 * BAR, 2.0).settings == MOTOR.settings(POPPET.stroke)
 
 
-# --- front -------------------------------------------------------------------------------------------------------
-
-
-@pytest.mark.parametrize("bars", [5, 100])
-@pytest.mark.parametrize("valve", [POPPET, BALANCED, FOLLOWING])
-def test_front_trades_time_for_settings(valve, bars):
-    drives = geared(MOTOR, np.geomspace(1.0, 1000.0, 41))
-    fronts = [front(drives, valve, bars * BAR, power) for power in POWERS]
-    for each in fronts:
-        assert len(each.moves) == len(each.time) == len(each.settings) > 0
-        assert np.all(np.diff(each.time) > 0.0)
-        assert np.all(np.diff(each.settings) > 0)
-        moves = [drive.move(valve, bars * BAR, each.moves[0].peak_power) for drive in drives]
-        assert not any(
-            move.time < time and move.settings >= count
-            for move in moves
-            for time, count in zip(each.time, each.settings, strict=True)
-        )
-    fastest = [each.time[0] for each in fronts]
-    assert fastest == sorted(fastest, reverse=True)  # more power, sooner
-
-
-def test_balancing_and_piloting_move_the_front():
-    drives = geared(MOTOR, np.geomspace(1.0, 1000.0, 41))
-    poppet, balanced, following = (front(drives, valve, 100 * BAR, 10.0) for valve in (POPPET, BALANCED, FOLLOWING))
-    assert poppet.time[0] > 5.0 * balanced.time[0] > 10.0 * following.time[0]
-    poppet, balanced, following = (front(drives, valve, 5 * BAR, 50.0) for valve in (POPPET, BALANCED, FOLLOWING))
-    assert balanced.time[0] < poppet.time[0] < following.time[0]
-    assert front([SOLENOID], POPPET, 100 * BAR, 50.0).moves == ()
+# --- bad input -------------------------------------------------------------------------------------------------
 
 
 @pytest.mark.parametrize(

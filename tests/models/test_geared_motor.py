@@ -9,7 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
-from helpers.models.geared_motor import GearedMotor, Screw, geared
+from helpers.models.geared_motor import GearedMotor, Screw
 from helpers.models.orifice import BAR
 from helpers.models.valve import BALANCED, POPPET, Spool
 
@@ -81,7 +81,8 @@ def test_stroke_against_the_motor_circuit(valve, bars, power, ratio):
 def test_best_gear_gives_a_quarter_of_the_power():
     # Textbook of direct-current motors: a quarter of the stall power, at half speed. The long stroke hides the start.
     long = Spool("long", diameter=8e-3, stroke=40e-3, spring_rate=0.0)
-    moves = [motor.move(long, 0.0, 2.0) for motor in geared(replace(MOTOR, inertia=1e-11), np.geomspace(1, 50, 200))]
+    light = replace(MOTOR, inertia=1e-11)
+    moves = [replace(light, ratio=n).move(long, 0.0, 2.0) for n in np.geomspace(1.0, 50.0, 200).tolist()]
     efficiency = MOTOR.screw.efficiency * MOTOR.gear_efficiency
     best = max(move.work / move.time for move in moves)
     assert best / efficiency == pytest.approx(0.25 * 2.0, rel=2e-3)
