@@ -268,8 +268,8 @@ EXERCISES = [
         f"A warm cell has 3.6 V, may give {n.amps} A and has {n.milliohms} mΩ. In the cold its resistance is "
         f"{0.1 * n.times:g} times as large; its voltage may drop no further than in the warm. How many cells, a whole "
         "number, does the push ask for?",
-        numbers=[Draw("push", 700, 1500, 50), Draw("efficiency", 50, 70, 5), Draw("amps", 6, 10, 1),
-                 Draw("milliohms", 40, 80, 10), Draw("times", 20, 30, 1)],
+        numbers=[Draw("push", 700, 1500, 50), Draw("efficiency", 65, 70, 5), Draw("amps", 6, 10, 1),
+                 Draw("milliohms", 40, 80, 10), Draw("times", 26, 30, 1)],
         answer=_cells, unit="", tolerance=1e-3, absolute=0.4,
         hints=[
             "The same drop at a larger resistance: what becomes of the current?",
@@ -295,8 +295,8 @@ EXERCISES = [
         question=lambda n: f"A fixed damper takes {n.damper} W out of forward motion. With motors the suspension "
         f"takes {n.motor} W, and they draw {n.battery} W from the battery, of which an equally good drive would bring "
         f"{n.efficiency} % to the pedals. How many watts more do the motors cost, all counted? A minus sign if less.",
-        numbers=[Draw("damper", 100, 140, 5), Draw("motor", 70, 95, 5), Draw("battery", 90, 150, 10),
-                 Draw("efficiency", 50, 70, 5)],
+        numbers=[Draw("damper", 135, 140, 1), Draw("motor", 90, 95, 1), Draw("battery", 60, 90, 10),
+                 Draw("efficiency", 60, 65, 5)],
         answer=_more, unit="W", absolute=0.5,
         hints=[
             "Put both in the same watts: those that turn the wheel.",
