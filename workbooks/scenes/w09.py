@@ -16,6 +16,7 @@ MASSES = (0.065, 0.12, 0.18, 0.25, 0.5, 1, 2, 4, 8)  # kg
 CAGE, DAY = 0.5, 6.0  # kg and h
 PREDICTED = {"hour": 0.5, "hours": 2.5, "day": 24.0, "ever": 900.0}  # h that each option says
 SPAN = (0.05, 2e4)  # h
+PAPER = {"facecolor": "white", "edgecolor": "none", "pad": 1.0}  # so that no line strikes a text
 
 
 def _aged(cell, winter):
@@ -92,12 +93,12 @@ def hours_figure(offers, cells, winter, prediction=""):
         if result["lasts"][name] is None:
             return "refused"
         old, new = map(_hours, result["lasts"][name])
-        return f"{old} to {new} h{'' if peak <= result['most'] else ', its largest moment refused'}"
+        return f"{old} to {new} h{'' if peak <= result['most'] else ', largest moment refused'}"
 
     def build(figure, result):
         left, right = figure.subplots(1, 2, width_ratios=(1.5, 1.0), sharey=True)
         left.set(xscale="log", xlim=SPAN, ylim=(-0.6, 3.8), yticks=[], xlabel="hours of riding per charge",
-                 title="How long: third winter to new cells")  # fmt: skip
+                 title="How long: cells of three years to new ones")  # fmt: skip
         left.set_xticks([0.1, 1, 10, 100, 1000, 10000], ["0.1", "1", "10", "100", "1000", "10 000"])
         right.set(xscale="log", xlim=(3e-3, 3e4), xlabel="W", title="How much at once: mean, largest, given")
         right.set_xticks([0.01, 1, 100, 10000], ["0.01", "1", "100", "10 000"])
@@ -109,12 +110,13 @@ def hours_figure(offers, cells, winter, prediction=""):
         held = {}
         for name, row, (colour, mark) in zip(names, rows, LOOKS, strict=True):
             mean, peak = asked[name]
-            left.plot(result["lasts"][name][1], row, "o", mfc="none", markersize=12, **GHOST)
+            if result["lasts"][name]:
+                left.plot(result["lasts"][name][1], row, "o", mfc="none", markersize=12, **GHOST)
             right.plot([mean, peak], [row, row], color=colour, linewidth=1.0)
             right.plot(mean, row, mark, color=colour, markersize=7)
             right.plot(peak, row, "D", color=colour, markersize=7)
             held[name] = left.plot([1.0, 1.0], [row, row], color=colour, linewidth=7, solid_capstyle="butt")[0]
-            held[f"{name} text"] = left.text(0.055, row + 0.2, "", color=colour, va="bottom", fontsize=9)
+            held[f"{name} text"] = left.text(0.055, row + 0.24, "", color=colour, va="bottom", fontsize=9, bbox=PAPER)
         held["most"] = right.axvline(1.0, color=INK, linewidth=1.5)
         held["gives"] = right.text(0.0036, 3.72, "", va="top", fontsize=9)
         if prediction:
