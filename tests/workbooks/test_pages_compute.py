@@ -54,6 +54,7 @@ INSTEAD = {
     (9, "derivation"): ("(1 + o)", "(2 + o)"),
     (9, "bill-table"): ("(offers,", '({"valve": offers["semi-active valve"]},'),
     (9, "range-table"): ("(0.05, 0.5, 0.95)", "(0.1, 0.5, 0.9)"),
+    (9, "cold"): ('"years": 3', '"years": 1'),
     (9, "day"): ("hours=6", "hours=9"),
     (9, "drag-table"): ("bike.plain()", "bike.plain(300)"),
     (9, "sure"): ("loops=3", "loops=1"),
