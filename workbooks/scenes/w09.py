@@ -161,8 +161,8 @@ def hours_figure(offers, cells, winter, prediction=""):
 
 CARD_CAPTION = "Mass of a lithium-ion battery over the hours of a call in its third winter."
 CARD_ALT = (
-    "Two rising lines of battery mass over hours on the trail bike. Full activity passes half a kilogram within the "
-    "first hour and six kilograms at six hours; the skyhook motor passes half a kilogram before two hours."
+    "Two rising lines of battery mass over hours on the trail bike. Full activity lies above half a kilogram from the "
+    "start and near six kilograms at six hours; the skyhook motor passes half a kilogram before two hours."
 )
 
 
@@ -176,7 +176,7 @@ def card_figure():
         watts = duty(Specification(bike, law, ACTUATOR)).power
         masses = [pack_for_load(CELLS["li_ion"], HOUR * h * watts, watts, **state).mass for h in hours]
         ax.plot(hours, masses, color=BLUE, linestyle=dash)
-        ax.text(hours[-8], masses[-8] + 0.25, name, color=BLUE, ha="right", fontsize=9)
+        ax.text(hours[-14], masses[-14] + 0.25, name, color=BLUE, ha="right", fontsize=9)
     ax.axhline(CAGE, color=INK, linewidth=1.2)
     ax.text(7.95, CAGE + 0.1, "the cage", ha="right", fontsize=9)
     ax.axvline(DAY, color=INK, linestyle=(0, (2, 2)), linewidth=1.2)
