@@ -139,8 +139,8 @@ def hours_figure(offers, cells, winter, prediction=""):
                 *((f"{name} (h)", told(result, name).removesuffix(" h")) for name in names[2:])]  # fmt: skip
 
     def describe(values, result):
-        begin = f"{values['mass']:g} kg of {CHEMISTRIES[values['cell']]} at {values['temperature']:g} °C"
-        begin = begin.replace("-", "−") if values["temperature"] < 0 else begin
+        degrees = f"{values['temperature']:g}".replace("-", "−")
+        begin = f"{values['mass']:g} kg of {CHEMISTRIES[values['cell']]} at {degrees} °C"
         if not result["count"]:
             return f"{begin}: one cell with its case weighs more."
         each = "; ".join(f"{name} {told(result, name)}" for name in names)
