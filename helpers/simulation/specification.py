@@ -248,26 +248,31 @@ def _responses(spec):
 
 
 @lru_cache(64)
-def duty(spec):
-    """The `Duty` of the whole machine over the loop, all three sections, ridden with its own chain.
+def duty(spec, *grounds, motor_constant=50.0):
+    """The `Duty` of the whole machine over the stretches given, or all three of the loop, ridden with its own chain.
 
     Each stroke of a valve costs the energy of an opening one; away from rest it is held, by the mean square of how far.
+    A motor is held by its windings' heat: the mean square of its force over that of `motor_constant`, N/W^0.5, which is
+    invented, of a motor on a ball screw.
     """
     if spec.family == "fixed":
         return None
-    rides = [riding.ride(spec.machine, ground, spec.ridden_law, spec.timing()) for ground in fell_loop()]
+    rides = [riding.ride(spec.machine, ground, spec.ridden_law, spec.timing()) for ground in grounds or fell_loop()]
     times = [one.run.duration for one in rides]
 
     def mean(what):
         return float(np.average([what(one) for one in rides], weights=times))
 
     electronics, move = ELECTRONICS[spec.family], spec.move if spec.moves else None
+    held = {"holding": move.holding_power if move else 0.0,
+            "holding_share": mean(lambda one: np.mean((one.valve - spec.rest) ** 2))}  # fmt: skip
+    if spec.drive == ACTUATOR:
+        constant = in_range("duty", "motor_constant", motor_constant, "N/W^0.5", 0.1, 1e5)
+        held = {"holding": mean(lambda one: np.mean(one.actuator_force**2)) / constant**2, "holding_share": 1.0}
     return replace(
         electronics, wheels=spec.wheels, controller=electronics.controller * spec.sample_rate / CONTROLLER_RATE,
         per_actuation=move.energy if move else 0.0, actuation_rate=mean(lambda one: one.strokes) if move else 0.0,
-        holding=move.holding_power if move else 0.0,
-        holding_share=mean(lambda one: np.mean((one.valve - spec.rest) ** 2)),
-        supplied=mean(lambda one: one.power_in),
+        supplied=mean(lambda one: one.power_in), returned=mean(lambda one: one.power_back), **held,
     )  # fmt: skip
 
 

@@ -6,12 +6,10 @@ import numpy as np
 import pytest
 
 from helpers.control.laws import Passive
-from helpers.models.energy import ELECTRONICS, damper_heat
 from helpers.models.terrain import fell_loop, flat, iso_8608
 from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation.drag import drag
-from helpers.simulation.duty import WHEELS, lap
-from helpers.simulation.families import active, plain, semi_active, soft_valve
+from helpers.simulation.families import active, plain, semi_active
 from helpers.simulation.runs import ride, ride_section, simulate
 
 NEW = TRAIL_BIKE.changed(
@@ -26,7 +24,6 @@ def test_drag_of_a_linear_car_on_a_white_road(vehicle):
     linear = vehicle.plain().changed(friction=0.0, gas_column=math.inf, bump_travel=1.0, rebound_travel=1.0)
     found = drag(simulate(linear, lambda time: road.at(speed * time), road.length / speed))
     told = math.pi**2 * 0.1**2 * 16e-6 * speed * vehicle.tyre_rate
-    assert damper_heat(vehicle, "A", speed) == pytest.approx(told, rel=1e-9)
     assert found.power == pytest.approx(told, rel=0.05)
     assert found.power == pytest.approx(found.damper, rel=2e-3)
     assert found.force(speed) == pytest.approx(found.power / 10.0, rel=1e-12)
@@ -65,16 +62,8 @@ def test_a_climb_is_no_drag():
     assert drag(run).power * 20.0 == pytest.approx(run.damper_heat + run.friction_heat, rel=1e-3)
 
 
-def test_laps_count_it_only_where_they_are_asked():
-    found = lap(plain(TRAIL_BIKE), sections=["descent"])
-    electronics, wheels = ELECTRONICS["active"], WHEELS["bike"]
-    without, counted = found.duty(electronics, wheels), found.duty(electronics, wheels, with_drag=True)
-    assert "drag" not in without.parts()
-    assert counted.power - without.power == pytest.approx(wheels * found.dragged / found.seconds, rel=1e-9)
-    assert found.dragged == pytest.approx(found.heat, rel=0.01)  # no actuator; what is stored at the end is little
-
-
 def test_on_the_traverse_a_soft_damper_drags_less():
     """Ground smoothed by the wheel and lift-off make it hang on the damper after all, unlike a white road."""
-    soft, firm = (lap(chosen, sections=["traverse"]).dragged for chosen in (soft_valve(TRAIL_BIKE), plain(TRAIL_BIKE)))
+    section = fell_loop().section("traverse")
+    soft, firm = (drag(ride_section(one, section)).power for one in (TRAIL_BIKE, TRAIL_BIKE.plain()))
     assert soft < 0.9 * firm

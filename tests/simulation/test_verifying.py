@@ -18,6 +18,7 @@ from helpers.models.pedalling import Pedalling
 from helpers.simulation import runs, verifying
 from helpers.simulation.calmest import calmest_fixed
 from helpers.simulation.metrics import metrics
+from helpers.simulation.riding import ride
 from helpers.simulation.specification import (
     BLOW_OFF,
     Requirements,
@@ -59,6 +60,22 @@ def test_the_draw_is_the_sum_of_its_parts():
     left = 3.0 * LI_ION.energy_wh * LI_ION.share_left(temperature=0.0, years=3.0)
     assert hours == pytest.approx(left / (drawn.power + DRAFT.pack.leak), rel=1e-6)
     assert DRAFT.pack.energy / JOULES_PER_WH == pytest.approx(3.0 * 10.8)
+
+
+def test_a_motors_draw_is_that_of_its_rides():
+    """Pushes and windings summed over all points of the three rides; one stretch alone; and no valve is held."""
+    spec = Specification(BIKE, ActiveSkyhook(1000.0), "actuator")
+    runs = [ride(BIKE, ground, spec.law, spec.timing()).run for ground in fell_loop()]
+    force = np.concatenate([run.actuator_force for run in runs])
+    power = force * np.concatenate([run.body_velocity - run.wheel_velocity for run in runs])
+    drawn = duty(spec, motor_constant=25.0)
+    assert drawn.holding * drawn.holding_share == pytest.approx(np.mean(force**2) / 25.0**2, rel=2e-3)
+    assert drawn.supplied == pytest.approx(np.maximum(power, 0.0).mean(), rel=0.02)
+    assert drawn.returned == pytest.approx(np.maximum(-power, 0.0).mean(), rel=0.02)
+    parts = drawn.parts()
+    assert parts["holding"] == pytest.approx(4.0 * duty(spec).parts()["holding"]) and parts["actuations"] == 0.0
+    climb = ride(BIKE, fell_loop().climb, spec.law, spec.timing())
+    assert duty(spec, fell_loop().climb).supplied == pytest.approx(climb.power_in)
 
 
 def test_what_does_not_go_together_is_said():

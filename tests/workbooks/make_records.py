@@ -22,7 +22,7 @@ CLOSE = {"curves": 1e-3, "answer": 1e-3, "slip": 1e-3}  # relative: a last digit
 DOTS = 2  # how far a mark or an artist may lie from where it was recorded
 ASKED = {  # settings that the notes for instructors quote, beside the ends of the controls
     8: [{"bar": 40, "power": 50.0}, {"bar": 40, "mass": 0.25}],
-    9: [{"offer": "valve", "mass": 0.37, "temperature": -10}],
+    9: [{"temperature": -10}, {"mass": 4}],
 }
 NUMBER = re.compile(r"-?\d+(?:\.\d+)?(?:e[+-]?\d+)?")
 

@@ -12,10 +12,9 @@ from helpers.teaching.course import workbooks_folder
 
 NOTES = (workbooks_folder() / "for-instructors.md").read_text(encoding="utf-8")
 LAW = re.compile(r"^\| `([^`]*)` \| ([\d.]+) \| ([\d.]+) \|$", re.MULTILINE)  # what a learner's law returns and gives
-STRICT = {0, 1, 2, 3, 4, 5, 6, 8, 10, 11, 12}  # every cell of these pages that quotes a number names its sources
+STRICT = {0, 1, 2, 3, 4, 5, 6, 8, 9, 10, 11, 12}  # every cell of these pages that quotes a number names its sources
 GIVEN = {  # without a marker and printed nowhere: givens, and sums that the sentence itself does
     7: {("reading-slow-text", "47"), ("reading-hold-text", "108")},  # mm of travel; 300 - 192
-    9: {("puzzle-reading", "3600"), ("parameters-reading", "199")},  # s in an hour; a page of a book
 }  # fmt: skip
 
 

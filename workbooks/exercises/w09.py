@@ -1,12 +1,15 @@
-"""Exercises of workbook 09: hours per charge, what decides them, batteries, heat, break-even mass, a winter's pack."""
+"""Exercises of workbook 09: hours per charge, cold cells, a battery's watts beside drag, what to measure, a pack."""
 
 import math
+from functools import lru_cache
 
+from helpers.course import ModeSwitch, bike
+from helpers.models.cells import CELLS, Pack, loaded, pack_for
 from helpers.models.energy import HOUR
-from helpers.models.terrain import CLASSES, REFERENCE_FREQUENCY
-from helpers.models.vehicles import GRAVITY
+from helpers.simulation.specification import Specification, duty
 from helpers.teaching.exercises import (
     Choice,
+    Criterion,
     Design,
     Draw,
     Misconception,
@@ -15,9 +18,7 @@ from helpers.teaching.exercises import (
     ShortText,
     Slip,
 )
-from scenes import w09_winter as winter
-
-RIDING = 6.0  # h a day
+from helpers.teaching.units import AnswerError, quoted
 
 
 def _draw(n, wheels=2, per_hour=HOUR, computer=1e-3):
@@ -36,36 +37,78 @@ def _winter_hours(n, share):
     return n.count * 10.8 * share / n.draw
 
 
-def _ends(n):
-    """Most and fewest hours where the moves, a share n.share of the draw, take half or n.times what was assumed."""
-    return tuple(n.hours / (1.0 + 0.01 * n.share * (times - 1.0)) for times in (0.5, n.times))
+def _gives(n, times=None, drop=1.0):
+    """What a cell may give in W where its resistance has grown: the voltage drops no further, so the current falls."""
+    times = 0.1 * n.times if times is None else times
+    return n.amps / times * (3.6 - drop * 0.001 * n.milliohms * n.amps)
 
 
-def _width(n):
-    most, fewest = _ends(n)
-    return most - fewest
+def _cells(n, share=None, **known):
+    power = n.push / (0.01 * n.efficiency if share is None else share)
+    return math.ceil(power / _gives(n, **known) - 1e-9)
 
 
-def _mass(n, overhead=1.3, share=None):
-    return n.draw * RIDING / (n.dense * (0.01 * n.left if share is None else share)) * overhead
+def _more(n, wheels=1.0, share=None, plain=1.0):
+    """What the motor costs more than the damper, W, the battery's at the pedals."""
+    return wheels * n.motor + n.battery * (0.01 * n.efficiency if share is None else share) - plain * n.damper
 
 
-def _cells(n, power):
-    return math.ceil(power / (n.volts * n.amps) - 1e-9)
+# --- the design -------------------------------------------------------------------------------------------------
+
+CHEMISTRIES = {"lithium-ion": "li_ion", "lithium-polymer": "lipo", "NiMH": "nimh", "lead": "lead"}
+POWERS = (2.0, 3.0, 4.0, 6.0)  # W, of the design's reference, drawn
 
 
-def _heat(n, times=1.0):
-    """Heat of one damper on class C in W."""
-    return math.pi**2 * REFERENCE_FREQUENCY**2 * CLASSES["C"] * times * n.speed_kmh / 3.6 * 1e3 * n.tyre
+class Count(Parameter):
+    """A whole number of cells."""
+
+    def read(self, answer):
+        value = super().read(answer)
+        if abs(value - round(value)) > 1e-9:
+            raise AnswerError(f"{quoted(answer)} cannot be used for {self.name}: it is a whole number of cells.")
+        return round(value)
 
 
-def _covered(n, wheels=2.0, returned=None, heat=None):
-    heat = _heat(n) if heat is None else heat
-    return 100.0 * wheels * (0.01 * n.returned if returned is None else returned) * heat / n.draw
+@lru_cache(256)
+def _ridden(power):
+    """(ms until 63 % of the force, mean draw in W, largest in W) of a mode switch at a power in W into each coil."""
+    spec = Specification(bike, ModeSwitch(), "coil on a pilot", rest=1.0, power=power)
+    drawn = duty(spec)
+    return 1e3 * spec.response.force_63, drawn.power, spec.wheels * power + drawn.controller
 
 
-def _even(n, gravity=GRAVITY):
-    return n.saved * n.time / (gravity * n.height)
+def _state(n):
+    return {"temperature": -float(n.cold), "years": 3.0, "cycles": 150.0}
+
+
+def _smallest(name, n):
+    """The least `Pack` of a chemistry that gives hours and peak at the reference's power."""
+    _, mean, peak = _ridden(POWERS[n.pick])
+    cell = CELLS[CHEMISTRIES[name]]
+    count = math.ceil(peak / loaded(Pack(cell), 0.0, -float(n.cold)).most + 1e-9)
+    return Pack(cell, parallel=max(count, pack_for(cell, 1.0001 * mean * n.hours * HOUR, **_state(n)).count))
+
+
+def _lightest(n):
+    return min(CHEMISTRIES, key=lambda name: _smallest(name, n).mass)
+
+
+def _limits(n):
+    """Longest time in ms, largest mass in g."""
+    return math.ceil(10.1 * _ridden(POWERS[n.pick])[0]) / 10.0, math.ceil(1010.0 * _smallest(_lightest(n), n).mass)
+
+
+def _judge(values, n):
+    cell, (late, grams) = CELLS[CHEMISTRIES[values.cell]], _limits(n)
+    pack, (time, mean, peak) = Pack(cell, parallel=values.count), _ridden(values.power)
+    return [
+        Criterion("time until 63 % of the force", time, late, "ms", advice="More power into the coil."),
+        Criterion("largest power over what the cells give", peak / loaded(pack, 0.0, -float(n.cold)).most, 1.0,
+                  advice="Another chemistry, more cells, or less power into the coils."),
+        Criterion("hours on a charge, cold and aged", pack.usable(**_state(n)) / mean / HOUR, n.hours, "h", "at least",
+                  "More energy: which chemistry holds most in a kilogram?"),
+        Criterion("mass of the pack", 1e3 * pack.mass, grams, "g", advice="Fewer cells, or a lighter chemistry."),
+    ]  # fmt: skip
 
 
 EXERCISES = [
@@ -107,27 +150,65 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="Half a kilogram for the skyhook motor",
-        question="Half a kilogram of lithium-ion cells, 86.4 Wh on the label, in the warm. A motor at each wheel "
-        "of the bike follows a modest skyhook law over the Fell loop, through the chain of workbook 00; its drive "
-        "passes on about 60 %, and what the motors take out is not stored. How long does it run?",
+        question="Half a kilogram of lithium-ion cells, 86.4 Wh on the label, new and warm. A motor at each wheel "
+        "follows a modest skyhook law over the Fell loop; its drive passes on 60 %, what the motors take out is not "
+        "stored. How long does it run?",
         options={
-            "a": "not an hour: a motor that must match a rider empties any battery a bottle cage takes",
-            "b": "a few hours",
-            "c": "about a day and a night: it only nudges now and then",
-            "d": "without end: on balance a skyhook takes energy out",
+            "hour": "not an hour: a motor that must match a rider empties any battery a bottle cage takes",
+            "hours": "a few hours",
+            "day": "about a day and a night: it only nudges now and then",
+            "ever": "without end: on balance a skyhook takes energy out",
         },
-        answer="b",
+        answer="hours",
         feedback={
-            "a": "That is the comfort law of workbook 02: 0.8 hours. A modest skyhook beside the soft valve asks, "
-            "with windings, a third of it. (With a motor of 16 N/√W even the skyhook lasts 0.55 hours: point 5.)",
-            "b": "4.7 hours with new cells, if pushes and drive are all; 2.5 (1.6 to 3.4) with the windings, if the "
-            "motor has 25 to 100 N/√W, and cells of up to five years. That is the mean; single pushes ask far more "
-            "(point 11).",
-            "c": "The semi-active valve lasts that long: 22 hours. Each motor puts in 4.7 W on average, and its "
-            "windings are warm whenever it holds a force.",
-            "d": "It takes out 22.7 W at a wheel and puts in 4.7. But the returns are lost here. Were 60 % "
-            "of them stored, the pair would give 10.6 W on balance, and its windings would want 12.8: near a coin toss "
-            "(point 4).",
+            "hour": "That is full activity: 0.82 hours. A modest skyhook beside the open valve draws a third of it.",
+            "hours": "2.7 hours: pushes take 15.6 W, windings 12.8, the box 0.9. Over all that is not known about "
+            "motor, drive and cells it is 1.2 to 3 hours.",
+            "day": "Each motor puts in some 5 W on average, and its windings are warm whenever it holds a force: "
+            "29.3 W in all.",
+            "ever": "At the rods it takes out 45.6 W and puts in 9.3. But the returns are lost here; were they stored, "
+            "the windings would make it a coin toss.",
+        },
+    ),
+    Choice(
+        key="S1", title="Set −10 °C",
+        question="Half a kilogram of lithium-ion. Which offers do the cells now refuse, whatever they still hold?",
+        options={"full": "full activity", "both": "both motors", "none": "none: it only gets shorter"},
+        answer="full",
+        feedback={
+            "full": "They may give 61 W, and it asks for 95 on average. The skyhook's 29 W they give, though not its "
+            "pushes.",
+            "both": "The skyhook asks for 29 W on average, and 61 may be given. Its largest pushes were refused in the "
+            "warm already.",
+            "none": "Cold takes power even more than energy: of 156 W there are 61 left.",
+        },
+    ),
+    Choice(
+        key="S2", title="Reset, and take coin cells",
+        question="Half a kilogram of coin cells holds 81 Wh, nearly as much as lithium-ion. What do they give the mode "
+        "switch?",
+        options={
+            "mean": "its mean, for hundreds of hours, but not one stroke",
+            "all": "hundreds of hours without a care",
+            "none": "nothing: they refuse its mean",
+        },
+        answer="mean",
+        feedback={
+            "mean": "120 cells may give 1.06 W together. The mean is a tenth of a watt; both coils at once take 20.",
+            "all": "By energy, yes. But both coils at once take 20 W, and 120 cells may give 1.06.",
+            "none": "One cell would. 120 may give 1.06 W, ten times the mean.",
+        },
+    ),
+    Choice(
+        key="S3", title="Reset, and take 4 kg",
+        question="Eight times the mass. Full activity now reaches the six hours, new and warm. What is still refused?",
+        options={"push": "its largest pushes", "none": "nothing", "mean": "its mean power"},
+        answer="push",
+        feedback={
+            "push": "The cells give 1264 W, and one motor's largest push asks 7600 W. Peaks ask for a store beside the "
+            "battery, not for kilograms.",
+            "none": "Look at the diamond: 7600 W for an instant, and the cells give 1264.",
+            "mean": "The mean is 95 W, and the cells give 1264.",
         },
     ),
     Numeric(
@@ -182,142 +263,62 @@ EXERCISES = [
         f"{_winter_hours(n, _left(n)):.4g} h.",
     ),
     Numeric(
-        key="E3", title="A range from one input",
-        question=lambda n: f"Worked out from most likely values, a charge of a mode switch lasts {n.hours} h, and the "
-        f"moves make {n.share} % of its draw. What a move takes is known only from half to {n.times:g} times what was "
-        "assumed; the rest is known. How many hours wide is the range? Give one number: most minus fewest.",
-        numbers=[Draw("hours", 120, 400, 20), Draw("share", 60, 75, 5), Draw("times", 3.5, 5.0, 0.5)],
-        answer=_width, unit="h",
+        key="E3", title="Cells for a push in the cold",
+        question=lambda n: f"A motor's largest push asks {n.push} W at its rod; the drive passes on {n.efficiency} %. "
+        f"A warm cell has 3.6 V, may give {n.amps} A and has {n.milliohms} mΩ. In the cold its resistance is "
+        f"{0.1 * n.times:g} times as large; its voltage may drop no further than in the warm. How many cells, a whole "
+        "number, does the push ask for?",
+        numbers=[Draw("push", 700, 1500, 50), Draw("efficiency", 65, 70, 5), Draw("amps", 6, 10, 1),
+                 Draw("milliohms", 40, 80, 10), Draw("times", 26, 30, 1)],
+        answer=_cells, unit="", tolerance=1e-3, absolute=0.4,
         hints=[
-            "Each end has a draw of its own. Only the moves' part changes; the rest stays.",
-            "At an end with $k$ times the energy: $T' = T/(1 + s\\,(k - 1))$.",
-            "Work out both ends, $k$ one half and $k$ the larger one, and subtract.",
+            "The same drop at a larger resistance: what becomes of the current?",
+            "$I = I_{warm}/k$; a cell gives $I\\,(V - R_{warm} I_{warm})$. Cells: the battery's watts over that.",
+            "Work out the drop in the warm first, then the current in the cold, then the watts of one cell.",
         ],
         slips=[
-            Slip("all of the draw", lambda n: n.hours * (2.0 - 1.0 / n.times),
-                 "So it would be if the moves were all of the draw."),
-            Slip("hours like the draw", lambda n: n.hours * 0.01 * n.share * (n.times - 0.5),
-                 "That is how far the draw moves; hours go with its inverse, so work out each end."),
-            Slip("one end", lambda n: _ends(n)[0], "That is one end of the range; the question is its width."),
-            Slip("the other end", lambda n: _ends(n)[1],
-                 "That is the bad end of the range; the question is its width."),
-            Slip("from the point", lambda n: n.hours - _ends(n)[1],
-                 "That is from the most likely value to the fewest hours; the other end lies above it."),
+            Slip("warm", lambda n: _cells(n, times=1.0), "That is in the warm: the current must fall as the resistance "
+                 "grows."),
+            Slip("no drop", lambda n: _cells(n, drop=0.0), "Under load the voltage is lower than 3.6 V."),
+            Slip("at the rod", lambda n: _cells(n, share=1.0), "The drive's losses come on top."),
+            Slip("multiplied", lambda n: _cells(n, share=100.0 / n.efficiency), "You multiplied by the efficiency: the "
+                 "battery gives more than arrives."),
+            Slip("rounded down", lambda n: _cells(n) - 1, "One too few: rounded down, each is over its rating."),
         ],
-        solution=lambda n: f"At the good end ${n.hours}/(1 - {0.01 * n.share:g}\\cdot0.5) = {_ends(n)[0]:.4g}$ h, at "
-        f"the bad one ${n.hours}/(1 + {0.01 * n.share:g}\\cdot{n.times - 1.0:g}) = {_ends(n)[1]:.4g}$ h: "
-        f"{_width(n):.4g} h wide, and {n.hours} h is not in its middle.",
+        solution=lambda n: f"From the battery ${n.push}/{0.01 * n.efficiency:g} = {100.0 * n.push / n.efficiency:.4g}$ "
+        f"W. The drop is {0.001 * n.milliohms * n.amps:.3g} V, the current in the cold ${n.amps}/{0.1 * n.times:g} = "
+        f"{10.0 * n.amps / n.times:.3g}$ A, so a cell gives {_gives(n):.4g} W: "
+        f"{100.0 * n.push / n.efficiency / _gives(n):.2f}, so {_cells(n)}.",
     ),
     Numeric(
-        key="E4", title="A battery for a day",
-        question=lambda n: f"An offer draws {n.draw:g} W for six hours. Its cells hold {n.dense} Wh/kg on the label, "
-        f"of which {n.left} % can be used in winter. Case, wiring and protection add 30 % to the mass of the cells. "
-        "What does the battery weigh, cells counted as if they could be cut?",
-        numbers=[Draw("draw", 4, 40, 2), Draw("dense", 80, 240, 10), Draw("left", 50, 64, 2)],
-        answer=_mass, unit="kg",
+        key="E4", title="The whole price",
+        question=lambda n: f"A fixed damper takes {n.damper} W out of forward motion. With motors the suspension "
+        f"takes {n.motor} W, and they draw {n.battery} W from the battery, of which an equally good drive would bring "
+        f"{n.efficiency} % to the pedals. How many watts more do the motors cost, all counted? A minus sign if less.",
+        numbers=[Draw("damper", 135, 140, 1), Draw("motor", 90, 95, 1), Draw("battery", 60, 90, 10),
+                 Draw("efficiency", 60, 65, 5)],
+        answer=_more, unit="W", absolute=0.5,
         hints=[
-            "How much energy must be on the label so that enough is left?",
-            "$m = (1 + o)\\,P\\,t_d/(q\\,e)$.",
-            "Watt-hours of the day first, divided by the share, by the Wh/kg, then 30 % on top.",
+            "Put both in the same watts: those that turn the wheel.",
+            "$P = D_{motor} + \\eta B - D_{damper}$.",
+            "Take the battery's watts times the efficiency as a fraction first.",
         ],
         slips=[
-            Slip("no case", lambda n: _mass(n, 1.0), "The case and wiring are missing."),
-            Slip("label", lambda n: _mass(n, share=1.0), "That takes the label at its word; in winter less is left."),
-            Slip("share upside down", lambda n: _mass(n, share=100.0 / n.left),
-                 "You multiplied by the share: with less left, more cells are needed, not fewer."),
-            Slip("one hour", lambda n: _mass(n) / RIDING, "That is one hour."),
-            Slip("twice", lambda n: 2.0 * _mass(n),
-                 "Twice the right value: the draw is that of the whole bike, both wheels."),
+            Slip("battery alone", lambda n: _more(n, wheels=0.0, plain=0.0), "The drag of both is missing."),
+            Slip("at the battery", lambda n: _more(n, share=1.0), "At the pedals only a share of the battery's watts "
+                 "would arrive."),
+            Slip("divided", lambda n: _more(n, share=100.0 / n.efficiency), "You divided by the efficiency: at the "
+                 "pedals less arrives than the battery gives."),
+            Slip("drag alone", lambda n: _more(n, share=0.0), "The battery's watts are missing."),
+            Slip("no rival", lambda n: _more(n, plain=0.0), "That is what the motor costs; the damper costs something "
+                 "too."),
         ],
-        solution=lambda n: f"${n.draw:g}\\cdot6 = {n.draw * RIDING:g}$ Wh; ${n.draw * RIDING:g}/({0.01 * n.left:g}"
-        f"\\cdot{n.dense})\\cdot1.3 = {_mass(n):.4g}$ kg.",
-    ),
-    Numeric(
-        key="E5", title="Cells for a push",
-        question=lambda n: f"The largest push of a motor is {n.push} W at its rod; the drive passes on "
-        f"{n.efficiency} %. A cell has {n.volts:g} V on average and may give {n.amps} A. How many cells, a whole "
-        "number, does the push ask for, whatever they hold?",
-        numbers=[Draw("push", 700, 1500, 50), Draw("efficiency", 50, 70, 5), Draw("volts", 3.6, 3.7, 0.1),
-                 Draw("amps", 6, 12, 1)],
-        answer=lambda n: _cells(n, 100.0 * n.push / n.efficiency), unit="", tolerance=1e-3, absolute=0.4,
-        hints=[
-            "The question is about current, not about energy: what may one cell give in watts?",
-            "Cells = push from the battery over volts times amperes, rounded up.",
-            "Divide the push by the efficiency as a fraction first.",
-        ],
-        slips=[
-            Slip("at the rod", lambda n: _cells(n, n.push),
-                 "The drive's losses come on top: divide by its efficiency."),
-            Slip("multiplied", lambda n: _cells(n, 0.01 * n.push * n.efficiency),
-                 "You multiplied by the efficiency: the battery gives more than arrives."),
-            Slip("amperes only", lambda n: math.ceil(100.0 * n.push / n.efficiency / n.amps - 1e-9),
-                 "Watts over amperes are volts. A cell gives volts times amperes."),
-            Slip("rounded down", lambda n: _cells(n, 100.0 * n.push / n.efficiency) - 1,
-                 "One too few: rounded down, each is over its rating."),
-            Slip("two motors", lambda n: _cells(n, 200.0 * n.push / n.efficiency),
-                 "That is for two motors at once; the question is about one."),
-        ],
-        solution=lambda n: f"${n.push}/{0.01 * n.efficiency:g} = {100.0 * n.push / n.efficiency:.4g}$ W from the "
-        f"battery, ${n.volts:g}\\cdot{n.amps} = {n.volts * n.amps:.4g}$ W a cell: "
-        f"{100.0 * n.push / n.efficiency / (n.volts * n.amps):.2f}, so {_cells(n, 100.0 * n.push / n.efficiency)}.",
-    ),
-    Numeric(
-        key="E6", title="Living off the heat",
-        question=lambda n: f"A bike with a tyre of {n.tyre} kN/m runs at {n.speed_kmh} km/h over a class C road, "
-        "$G_d(n_0) = 256\\cdot10^{-6}$ m³ at $n_0 = 0.1$ cycle/m. Of the heat of its two dampers "
-        f"{n.returned} % could come back. What share of the draw of its valves, {n.draw:g} W in all, would that be?",
-        numbers=[Draw("tyre", 60, 90, 5), Draw("speed_kmh", 16, 34, 2), Draw("returned", 15, 35, 5),
-                 Draw("draw", 3, 8, 1)],
-        answer=_covered, unit="%",
-        hints=[
-            "The heat does not depend on the damper. On what does it?",
-            "$\\pi^2 n_0^2\\,G_d(n_0)\\,v\\,k_t$ for each wheel.",
-            "Speed in m/s, tyre in N/m; two wheels; then the share that comes back, over the draw.",
-        ],
-        slips=[
-            Slip("one wheel", lambda n: _covered(n, 1.0), "That is one damper: the bike has two."),
-            Slip("all of it", lambda n: _covered(n, returned=1.0), "That is all the heat; only a part comes back."),
-            Slip("km/h", lambda n: 3.6 * _covered(n), "The speed went in as km/h."),
-            Slip("road's intensity", lambda n: 2.0 * _covered(n),
-                 "Twice the right value: $2\\pi^2$ belongs to the road's intensity; the heat is half of it times "
-                 "$k_t$."),
-            Slip("power of ten", lambda n: 0.1 * _covered(n),
-                 "Ten times too small: $n_0^2$ is 0.01, and $256\\cdot10^{-6}$ is $2.56\\cdot10^{-4}$."),
-            Slip("no square", lambda n: 10.0 * _covered(n), "Ten times too large: $n_0$ is squared."),
-        ],
-        solution=lambda n: f"$\\pi^2\\cdot0.1^2\\cdot256\\cdot10^{{-6}}\\cdot{n.speed_kmh / 3.6:.4g}\\cdot"
-        f"{1000 * n.tyre} = {_heat(n):.4g}$ W a wheel; $2\\cdot{0.01 * n.returned:g}\\cdot{_heat(n):.4g}/{n.draw:g}$ "
-        f"is {_covered(n):.4g} %.",
-    ),
-    Numeric(
-        key="E7", title="The mass that takes it back",
-        question=lambda n: f"A locked damper saves a rider of {n.rider} W on average {n.saved:g} W on a climb of "
-        f"{n.height} m that takes {n.time} s. The yardstick is the time of the climb. How much may the system weigh, "
-        "battery and all, before the climb is slower with it than without?",
-        numbers=[Draw("saved", 3, 9, 0.5), Draw("height", 10, 30, 2), Draw("time", 40, 90, 10),
-                 Draw("rider", 150, 300, 25)],
-        answer=_even, unit="kg",
-        hints=[
-            "At the break-even mass the work saved is the work of lifting it.",
-            "$m = p\\,t_c/(g\\,h)$.",
-            "Watts times seconds are joules; divide by 9.81 and by the height. Is the rider's power needed?",
-        ],
-        slips=[
-            Slip("no g", lambda n: _even(n, 1.0), "A mass is lifted against its weight: $g$ is missing."),
-            Slip("per second", lambda n: _even(n) / n.time,
-                 "The watts are saved over the whole climb: times its seconds."),
-            Slip("newtons", lambda n: _even(n, 1.0 / GRAVITY), "You multiplied by $g$: it belongs below the line."),
-            Slip("rider's power", lambda n: n.rider * n.time / (GRAVITY * n.height),
-                 "That lifts what the rider's whole power could lift; only the saved watts count."),
-        ],
-        solution=lambda n: f"${n.saved:g}\\cdot{n.time}/(9.81\\cdot{n.height}) = {_even(n):.3g}$ kg, whatever the "
-        "rider's power.",
+        solution=lambda n: f"${n.motor} + {0.01 * n.efficiency:g}\\cdot{n.battery} - {n.damper} = {_more(n):.4g}$ W.",
     ),
     Choice(
-        key="E8", title="A range, and what to do with it",
-        question="For a six-hour day the hours per charge of a valve are 4.6 / 7.3 / 12 (5, 50 and 95 %). With the "
-        "draw of the held valve at its two ends they are 4.9 and 11, with the computer's 6.9 and 7.5. What do you "
-        "tell the team?",
+        key="E5", title="A range, and what to do with it",
+        question="For a six-hour day a valve's charge lasts 4.6 / 7.3 / 12 h (5, 50 and 95 %). With the held valve's "
+        "draw at its two ends it is 4.9 and 11, with the computer's 6.9 and 7.5. What do you tell the team?",
         options={
             "a": "It lasts the day: 7.3 is more than 6. Take it.",
             "b": "It does not last the day: 4.6 is less than 6. Leave it.",
@@ -337,52 +338,58 @@ EXERCISES = [
         },
     ),
     ShortText(
-        key="E9", title="Is it the weight?",
-        question="A seller: \"Against our comfort-law motor speaks only the weight of its battery. Cells get "
-        "lighter every year.\" In one or two sentences: what do the page's numbers say about the weight, and what "
-        "speaks against it more?",
+        key="E6", title="Is it free?",
+        question="A seller: \"Counted properly, full activity is free: what its battery gives comes back at the "
+        "wheels. Only its weight was against it, and cells get lighter.\" In two or three sentences: against which "
+        "rival is the first half so, and what rules it out on this bike?",
         ideas=[
-            "The battery's weight costs little on a lap, less than the motor saves if a fair part of the descent "
-            "counts.",
-            "What speaks against the motor is the energy that it asks for, hour after hour.",
-            "That energy is large beside something named: what it would do at the pedals, what a rider gives, or what "
-            "has to be charged every day.",
+            "It is level only with the plain damper: 136 and 137 W on the traverse.",
+            "A well set fixed damper takes less than both, 108 or 77 W.",
+            "On this bike the energy of six hours does not fit the cage: the cells would have to hold eleven times as "
+            "much, and no year brings that.",
+            "In the cold the cells refuse its power, and its pushes ask for kilowatts.",
         ],
         misconceptions=[
-            Misconception("swapped", "The weight costs 20 seconds and the energy only 2.5.",
-                          "You have the two numbers the other way round: look at their columns in the table of "
-                          "seconds."),
-            Misconception("weight decides", "The battery is far too heavy; with lighter cells it would be worth it.",
-                          "Look at the table of seconds: the battery's climb costs 2.5 s of a lap, its energy at the "
-                          "pedals 20."),
-            Misconception("energy is free", "The energy is free, for it comes from a socket.",
-                          "87 W are more than a healthy person gives all day, 75 W: out on the fell they are not "
-                          "free."),
-            Misconception("it feeds itself", "The motor can recover enough energy from the damper to need no battery.",
-                          "With its returns stored at 60 % the comfort law still draws 56.4 W with its windings."),
+            Misconception("drag forgotten", "It is never free: 87 W are drawn and nothing comes back.",
+                          "Look at the drag: 83.7 W in place of the plain damper's 137."),
+            Misconception("weight decides", "The weight is what matters; with lighter cells it would be worth it.",
+                          "Cells eleven times as dense are not lighter cells, and the watts stay."),
+            Misconception("feeds itself", "The motor can live on what it takes out of the suspension.",
+                          "Even the skyhook's sum is a coin toss at the battery, and in the cold nothing may be "
+                          "charged."),
+            Misconception("free for all", "It is free, since drag and battery cancel.",
+                          "Against the plain damper. Which damper would Ilka have if she set hers well?"),
         ],
-        model="The battery of a day weighs 5.4 kg and costs 2.5 seconds on the lap's climb, less than the motor saves "
-        "if a fair part of the descent counts. What speaks against it is the energy: 87 W, hour after hour, that must "
-        "be charged every day; at the pedals the same energy would save 20 seconds, and the motor, if it runs all "
-        "round the loop, saves 13 at most.",
-        hints=["Find the battery's kilograms and its seconds in the table of seconds.",
-               "Which column of that table is the largest for this motor?",
-               "Lighter cells change the kilograms. Do they change the watts?"],
+        model="Level it is with the plain damper: on the traverse it takes 83.7 W out of forward motion where that "
+        "takes 137, and its battery's 87.4 W make up the rest. A well set fixed damper takes 108 or 77 W and draws "
+        "nothing. And on this bike six hours are 569 Wh: the cage holds a battery for half an hour, cells would have "
+        "to be eleven times as dense, and in the cold they refuse even its mean.",
+        hints=["Which rows of the table of drag come near its *together*?",
+               "Which rows take less, and what do they draw?",
+               "Six hours, half a kilogram: what would a kilogram of cells have to hold?"],
     ),
     Design(
-        key="E10", title="A pack for a winter", kind="open",
-        question=winter.question,
-        numbers=[Draw("energy", 0.05, 0.25, 0.05), Draw("peak", 20, 160, 20), Draw("cold", -15, 0, 5),
-                 Draw("days", 2, 9, 1), Draw("hold", 0, 3, 1)],
-        judge=winter.judge,
-        parameters=[Parameter("cell", "cells", options=tuple(winter.CHEMISTRIES)),
-                    winter.Count("count", "number of cells", 1.0, 400.0),
-                    Parameter("hold", "hold time", 0.05, 3.0, "s")],
-        passing=lambda n: {"cell": winter.lightest(n)[0], "count": str(winter.lightest(n)[1].count),
-                           "hold": f"{winter.HOLDS[n.hold]:g} s"},
-        solution=winter.solution,
-        hints=["Two of the four requirements hang on the hold time, in opposite directions. Which?",
-               "Start from 0.5 s and one cell. What fails, energy or power?",
+        key="E7", title="A pack for a winter (extra)", kind="open",
+        question=lambda n: "A mode switch for Ilka's bike, both wheels, a coil on a pilot. It must have 63 % of its "
+        f"force after {_limits(n)[0]:.1f} ms. At {n.cold} degrees below freezing, with cells of three years and "
+        f"150 charges, a charge lasts at least {n.hours} hours, and the cells, counted as new, give both coils their "
+        f"power at once. The pack weighs at most {_limits(n)[1]} g. Choose cells, their number, and the power into "
+        "each coil.",
+        numbers=[Draw("pick", 0, 3, 1), Draw("cold", 0, 15, 5), Draw("hours", 40, 120, 10)],
+        parameters=[
+            Parameter("cell", "cells", options=tuple(CHEMISTRIES)),
+            Count("count", "number of cells", 1.0, 400.0),
+            Parameter("power", "power into each coil while it moves", 1.0, 100.0, "W"),
+        ],
+        judge=_judge,
+        passing=lambda n: {"cell": _lightest(n), "count": str(_smallest(_lightest(n), n).count),
+                           "power": f"{POWERS[n.pick]:g} W"},
+        solution=lambda n: "The time sets the least power, and so the peak; holding and hours set the energy. At "
+        f"{POWERS[n.pick]:g} W the packs are " + ", ".join(
+            f"{_smallest(name, n).count} x {name} ({1e3 * _smallest(name, n).mass:.0f} g)" for name in CHEMISTRIES)
+        + ".",
+        hints=["Find the least power that is in time: more only makes the peak larger.",
+               "Then count cells twice, for the peak in the cold and for the hours. The larger number holds.",
                "Energy asks for Wh/kg, the peak for W/kg: the table of cells has both."],
     ),
 ]  # fmt: skip
