@@ -21,6 +21,7 @@ FOLDER = Path(__file__).parent / "records"
 CLOSE = {"curves": 1e-3, "answer": 1e-3, "slip": 1e-3}  # relative: a last digit may be rounded either way
 DOTS = 2  # how far a mark or an artist may lie from where it was recorded
 ASKED = {  # settings that the notes for instructors quote, beside the ends of the controls
+    7: [{"valve": 40.0}, {"valve": 130.0}, {"error": -30}, {"error": 30}, {"speed": 3, "error": -10}],
     8: [{"bar": 100, "power": 0.5}],
     9: [{"offer": "valve", "mass": 0.37, "temperature": -10}],
 }

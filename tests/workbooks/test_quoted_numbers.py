@@ -12,7 +12,7 @@ from helpers.teaching.course import workbooks_folder
 
 NOTES = (workbooks_folder() / "for-instructors.md").read_text(encoding="utf-8")
 LAW = re.compile(r"^\| `([^`]*)` \| ([\d.]+) \| ([\d.]+) \|$", re.MULTILINE)  # what a learner's law returns and gives
-STRICT = {0, 1, 2, 3, 4, 5, 10, 11, 12}  # every cell of these pages that quotes a number names its sources
+STRICT = {0, 1, 2, 3, 4, 5, 7, 10, 11, 12}  # every cell of these pages that quotes a number names its sources
 GIVEN = {  # without a marker and printed nowhere: givens, and sums that the sentence itself does
     6: {("felt", "0.25")},  # ms, a step of time
     7: {("reading-slow-text", "47"), ("reading-hold-text", "108")},  # mm of travel; 300 - 192
