@@ -201,8 +201,10 @@ def march(front, rear, more, own, road, step, start, valves, laws, log_every, lo
                 at[end], held[end, 2], changed = command[end, :2], np.nan, True  # its damper's speed anew
         if changed:
             rates(front, rear, more, own, state, road[0, here], road[1, here], at, held, 0, step, k1)
-        mid[:] = command[:, :2] + left[1] * (at - command[:, :2])
-        after[:] = command[:, :2] + left[2] * (at - command[:, :2])
+        for end in range(2):  # by hand: an expression of arrays would make four of them at each step
+            for i in range(2):
+                mid[end, i] = command[end, i] + left[1] * (at[end, i] - command[end, i])
+                after[end, i] = command[end, i] + left[2] * (at[end, i] - command[end, i])
         if n % log_every == 0:
             row = log[n // log_every]
             row[:8] = state
