@@ -15,7 +15,6 @@ LAW = re.compile(r"^\| `([^`]*)` \| ([\d.]+) \| ([\d.]+) \|$", re.MULTILINE)  # 
 STRICT = {0, 1, 2, 3, 4, 5, 7, 10, 11, 12}  # every cell of these pages that quotes a number names its sources
 GIVEN = {  # without a marker and printed nowhere: givens, and sums that the sentence itself does
     6: {("felt", "0.25")},  # ms, a step of time
-    7: {("reading-slow-text", "47"), ("reading-hold-text", "108")},  # mm of travel; 300 - 192
     8: {("puzzle", "22"), ("pull-how", "1.26"), ("price-reading", "25"), ("caution", "25"),  # a story; constants
         ("reading-steps-list", "1.3"), ("decision", "1.3"), ("piston-reading", "1.4")},  # 10.7 - 9.4; 5.5 / 3.9
     9: {("puzzle-reading", "3600"), ("parameters-reading", "199")},  # s in an hour; a page of a book

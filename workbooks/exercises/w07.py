@@ -188,7 +188,8 @@ EXERCISES = [
     ),
     Choice(
         key="S3", title="Reset; set the chain to 130 ms",
-        question="Longer than the warning of 120 ms. With which estimate of the speed does the rear valve still come in time?",
+        question="Longer than the warning of 120 ms. With which estimate of the speed does the rear valve still come "
+        "in time?",
         options={
             "a": "with none: the order goes out at once, and is late all the same",
             "b": "with one read high, by 40 % or more",

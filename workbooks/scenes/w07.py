@@ -119,6 +119,7 @@ def warning_figure(cars, height, timing, law, prediction=""):
         if prediction:
             levels = [result["peaks"]["locked" if hard else "open"][1] for hard in HARD[prediction]]
             held["predicted"] = errors.plot([-30, 30], levels, "x", color=INK, markersize=12, markeredgewidth=2.2)[0]
+            held["word"] = errors.text(-30, levels[0] - 1.5, "predicted", color=INK, ha="center", va="top", fontsize=9)
         draw(held, result)
         return held
 
@@ -133,7 +134,8 @@ def warning_figure(cars, height, timing, law, prediction=""):
         held["curve"].set_ydata(np.clip(result["curve"], 0.0, MOST))
         held["here"].set_data([result["error"]], [min(result["peaks"]["told"][1], MOST)])
         if prediction:
-            held["predicted"].set_visible(result["usually"])
+            for name in ("predicted", "word"):
+                held[name].set_visible(result["usually"])
 
     def read_out(result):
         early, peaks = result["early"], result["peaks"]
@@ -167,7 +169,7 @@ def warning_figure(cars, height, timing, law, prediction=""):
 
 CARD_CAPTION = "Peak body acceleration over the open damper's, against the chain: trail bike, 10 m/s, step of 30 mm."
 CARD_ALT = (
-    "Three curves over the chain's length from 5 to 150 ms. Front and a rear with its own sensor rise from the open "
+    "Three curves over the chain's length. Front and a rear with its own sensor rise from the open "
     "damper's level at 7 ms to the locked one's at 20 ms; the rear that the front tells stays at the open damper's "
     "until the chain is as long as the warning of 120 ms."
 )
