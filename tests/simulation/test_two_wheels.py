@@ -1,6 +1,7 @@
 """Two coupled quarter cars against the symbolic half-car, scipy, the single stepper, and energy."""
 
 import numpy as np
+import pitch_plane
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -10,7 +11,7 @@ from helpers.control.front_sensed import FrontTells
 from helpers.control.laws import ActiveSkyhook, Passive, TwoStateSkyhook
 from helpers.control.own_law import OwnLaw, OwnLawError
 from helpers.control.timing import Timing
-from helpers.models import pitch_plane, terrain
+from helpers.models import terrain
 from helpers.models.half_car import HALF_CARS, HalfCar
 from helpers.models.terrain import Profile
 from helpers.models.vehicles import Vehicle
