@@ -5,6 +5,7 @@ from functools import wraps
 import numpy as np
 
 from helpers.control.active import OptimalFeedback, by_formula
+from helpers.control.front_sensed import FrontTells
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, ClippedOptimal, Groundhook, TwoStateSkyhook
 from helpers.control.laws import LinearSkyhook as Skyhook
 from helpers.control.laws import Passive as Fixed
@@ -12,6 +13,7 @@ from helpers.control.mode_switch import ModeSwitch
 from helpers.control.own_law import OwnLaw
 from helpers.control.timing import Timing
 from helpers.models import economics, own_machine
+from helpers.models.half_car import two_wheels
 from helpers.models.machines import MACHINES
 from helpers.simulation import deadline
 from helpers.simulation.calmest import calmest_fixed
@@ -32,11 +34,12 @@ from helpers.teaching.tables import budget, compare
 from helpers.teaching.traces import curves, traces
 
 __all__ = [
-    "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "Groundhook", "ModeSwitch", "OptimalFeedback",
-    "Skyhook", "Timing", "TwoStateSkyhook", "best_history", "bike", "budget", "by_formula", "calmest_fixed", "carrier",
-    "compare", "curves", "deadline", "derivation", "economics", "fell_loop", "fold", "ideal", "live", "load_log",
-    "machine", "motorcycle", "my_law", "np", "open_workbook", "own_ground", "own_law", "real_chain", "recording",
-    "response_times", "ride", "robust", "rough_road", "step_ground", "sweep", "traces",
+    "AccelerationDriven", "ActiveSkyhook", "ClippedOptimal", "Fixed", "FrontTells", "Groundhook", "ModeSwitch",
+    "OptimalFeedback", "Skyhook", "Timing", "TwoStateSkyhook", "best_history", "bike", "budget", "by_formula",
+    "calmest_fixed", "carrier", "compare", "curves", "deadline", "derivation", "economics", "fell_loop", "fold",
+    "ideal", "live", "load_log", "machine", "motorcycle", "my_law", "np", "open_workbook", "own_ground", "own_law",
+    "real_chain", "recording", "response_times", "ride", "robust", "rough_road", "step_ground", "sweep", "traces",
+    "two_wheels",
 ]  # fmt: skip
 
 bike, motorcycle, carrier = MACHINES["bike"], MACHINES["motorcycle"], MACHINES["carrier"]

@@ -25,7 +25,7 @@ STEP = course.step_ground(0.05)
 def test_each_name_answers_what_can_be_changed():
     for name in course.__all__:
         assert len((getattr(course, name).__doc__ or "").split()) > 8 or name in ("np", "display"), name
-    assert len(course.__all__) <= 42
+    assert len(course.__all__) <= 44
 
 
 def test_ride_takes_the_real_chain_and_the_vehicles_speed():
@@ -39,6 +39,27 @@ def test_ride_takes_the_real_chain_and_the_vehicles_speed():
     assert here.heat + here.drag > 0.0 and here.power_in == 0.0
     assert ride(bike, LOOP.descent, course.Skyhook(1000), ideal).vibration != here.vibration
     assert "trail bike, descent, linear skyhook: vibration" in repr(here)
+
+
+def test_a_ride_on_two_wheels_is_measured_above_each():
+    """Where k^2 = ab the rear is the quarter car, a wheelbase later."""
+    car = course.two_wheels(bike).decoupled()
+    one, alone = ride(car, STEP, (course.Fixed(1), course.Fixed(0))), ride(bike, STEP, course.Fixed(0))
+    late = round(1e3 * car.warning(3.0))
+    count = len(alone.time) - 1
+    ours = one.rear.body_acceleration[late : late + count]
+    np.testing.assert_allclose(ours, alone.body_acceleration[:count], rtol=0, atol=0.02 * one.rear.peak)
+    assert one.rear.peak == abs(one.rear.body_acceleration).max() and (one.front.locked, one.rear.locked) == (100, 0)
+    assert one.rear.vibration * len(one.time) ** 0.5 == pytest.approx(alone.vibration * count**0.5, rel=0.01)
+    assert one.rear.dose == pytest.approx(alone.dose, rel=0.01) and "m/s² behind" in repr(one)
+    law = course.FrontTells(lead=0.05)
+    pair = law.laws(car.warning(3.0), real_chain.delay + real_chain.valve_time_constant)
+    assert np.array_equal(ride(car, STEP, law).rear.valve, ride(car, STEP, pair).rear.valve)
+    for vehicle, wrong in ((car, (course.Fixed(1),)), (car, "skyhook"), (bike, law), (bike, pair)):
+        with pytest.raises(RideError, match="allowed is a law"):
+            ride(vehicle, STEP, wrong)
+    with pytest.raises(AttributeError):
+        one.rear.bob  # noqa: B018
 
 
 def test_bob_is_the_travel_at_the_rhythm_of_the_legs():

@@ -8,8 +8,9 @@ centre. Where k^2 = a b they are also all there is to its motion.
 import math
 from dataclasses import dataclass, replace
 
+from helpers.models.machines import MACHINES
 from helpers.models.quantities import Checked, in_range, quantity
-from helpers.models.vehicles import CARRIER, MOTORCYCLE, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import Vehicle
 
 
 @dataclass(frozen=True)
@@ -50,6 +51,10 @@ class HalfCar(Checked):
         """k^2 / (a b): 1 where neither end feels the other, below 1 where the body turns easily."""
         return self.gyration**2 / (self.front_arm * self.rear_arm)
 
+    def changed(self, **values):
+        """A copy with some fields changed and checked."""
+        return replace(self, **values)
+
     def decoupled(self):
         """The same machine with its mass spread so that k^2 = a b."""
         return replace(self, gyration=math.sqrt(self.front_arm * self.rear_arm))
@@ -60,28 +65,36 @@ class HalfCar(Checked):
 
 
 def _front(vehicle, damping, **values):
-    """The front of a machine whose rear is `vehicle`: its damper's curves keep their shape."""
-    open_curve, lockout = (
-        curve.scaled(damping / vehicle.damping) for curve in (vehicle.open_curve, vehicle.lockout_curve)
-    )
+    """The front of a machine whose rear is `vehicle`: the same damper with all its areas smaller, so that pressures and
+    the shape of the curves stay, and forces and what yields shrink alike."""
+    share = damping / vehicle.damping
     return vehicle.changed(
-        name=f"{vehicle.name}, front", damping=damping, pedal_force=0.0, open_curve=open_curve, lockout_curve=lockout,
-        **values,
+        name=f"{vehicle.name}, front", damping=damping, pedal_force=0.0, open_curve=vehicle.open_curve.scaled(share),
+        lockout_curve=vehicle.lockout_curve.scaled(share), damper_stiffness=share * vehicle.damper_stiffness, **values,
     )  # fmt: skip
 
 
-# The rear of each two-wheeler is the quarter car of `vehicles`; of the four-wheeled carrier, one side stands for both.
+def _car(key, name, damping, wheelbase, gyration, **front):
+    return HalfCar(name, _front(MACHINES[key], damping, **front), MACHINES[key], wheelbase, gyration)
+
+
+# The rear of each two-wheeler is the course's machine; of the four-wheeled carrier, one side stands for both.
 HALF_CARS = {
-    "bike": HalfCar(
-        "trail bike", _front(TRAIL_BIKE, 300.0, body_mass=40.0, wheel_mass=2.8, spring_rate=7500.0), TRAIL_BIKE,
-        wheelbase=1.2, gyration=0.47,
+    "bike": _car("bike", "trail bike", 300.0, 1.2, 0.47, body_mass=40.0, wheel_mass=2.8, spring_rate=7500.0),
+    "motorcycle": _car(
+        "motorcycle", "rescue motorcycle", 750.0, 1.48, 0.55, body_mass=100.0, wheel_mass=15.0, spring_rate=10_000.0
     ),
-    "motorcycle": HalfCar(
-        "rescue motorcycle", _front(MOTORCYCLE, 750.0, body_mass=100.0, wheel_mass=15.0, spring_rate=10_000.0),
-        MOTORCYCLE, wheelbase=1.48, gyration=0.55,
-    ),
-    "carrier": HalfCar(
-        "stretcher carrier, one side", _front(CARRIER, 750.0, body_mass=110.0, spring_rate=13_500.0), CARRIER,
-        wheelbase=1.6, gyration=0.7,
-    ),
-}  # fmt: skip
+    "carrier": _car("carrier", "stretcher carrier, one side", 750.0, 1.6, 0.7, body_mass=110.0, spring_rate=13_500.0),
+}
+
+
+def two_wheels(vehicle):
+    """The `HalfCar` of which `vehicle` is the rear, as `ride` takes it: of bike, motorcycle or carrier.
+
+    A changed machine is the rear; `.changed(wheelbase=1.3)` of what is returned changes the rest. Raises ValueError.
+    """
+    for car in HALF_CARS.values():
+        if car.rear.name == getattr(vehicle, "name", ""):
+            return replace(car, rear=vehicle)
+    names = ", ".join(car.rear.name for car in HALF_CARS.values())
+    raise ValueError(f"two_wheels: the machine is {getattr(vehicle, 'name', vehicle)!r}; allowed are {names}.")

@@ -8,8 +8,8 @@ from helpers.models.compiled import njit
 
 
 def packed_laws(laws, road, fit, seed):
-    """What `two_wheels.march` must know of both ends' laws over their roads, shape (2, 2 n + 1); None without laws."""
-    return laws and (
+    """What `two_wheels.march` must know of both ends' laws over their roads, shape (2, 2 n + 1)."""
+    return (
         np.array([law.code for law in laws]), np.array([law.packed() for law in laws]),
         np.array([law.ahead(heights[::2].copy(), fit.step) for law, heights in zip(laws, road, strict=True)]),
         (fit.every, fit.delay, fit.jitter), (fit.smoothing, fit.valve_half, fit.valve_full), seed,

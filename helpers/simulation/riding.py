@@ -9,11 +9,13 @@ import numpy as np
 from helpers.control.law import Law
 from helpers.control.laws import Passive
 from helpers.control.timing import Timing
+from helpers.models.half_car import HalfCar
 from helpers.models.pedalling import Pedalling
 from helpers.models.reach import reach
 from helpers.models.vehicles import Vehicle
 from helpers.simulation import drag, events, metrics, runs
 from helpers.simulation.bumps import true_bumps
+from helpers.simulation.riding_two import allowed, ride_on_two
 from helpers.simulation.stretches import Stretch
 from helpers.simulation.weighting import vibration_dose, weighting
 
@@ -150,18 +152,22 @@ def ride(vehicle, ground, law=None, timing=None, log_step=runs.LOG_STEP):
     ground: a stretch, such as `loop.descent` or `step_ground(0.05)`. law: the valve stays open unless given; any law, a
     learner's own included. timing: the real chain from sensor to valve unless told otherwise or the law carries its
     own, as the best history does; `ideal` has no delay. log_step: s between the points over time.
+    Of `two_wheels(bike)` a `TwoWheelRide`: law is then one for both ends, (front, rear), or a `FrontTells`.
     Raises RideError, one sentence.
     """
-    if not isinstance(vehicle, Vehicle):
+    if not isinstance(vehicle, Vehicle | HalfCar):
         raise RideError(f"ride: the first is {shown(vehicle)}; allowed is a machine, such as bike or machine(...).")
     if not isinstance(ground, Stretch):
         raise RideError(f"ride: ground is {shown(ground)}; allowed is a stretch, such as loop.descent.")
     law = law or Passive()
     timing = timing or getattr(law, "timing", REAL_CHAIN)
-    if not isinstance(law, Law):
+    whole = isinstance(vehicle, HalfCar)
+    if not (allowed(law) if whole else isinstance(law, Law)):
         raise RideError(f"ride: law is {shown(law)}; allowed is a law, such as Skyhook(1000), or own_law(function).")
     if not isinstance(timing, Timing):
         raise RideError(f"ride: timing is {shown(timing)}; allowed is a Timing, such as real_chain or ideal.")
+    if whole:
+        return ride_on_two(vehicle, ground, law, timing, log_step)
     plain = vehicle.open_curve == vehicle.lockout_curve
     if plain and law.moves_valve:
         raise RideError(

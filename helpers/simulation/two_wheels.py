@@ -1,4 +1,4 @@
-"""A half-car over a profile: two of the stepper's quarter vehicles, joined by one body, with a valve and a law each.
+"""A half-car over a profile: two of the stepper's quarter vehicles, joined by one body, with a law for each valve.
 
 A quarter car's acceleration times its body mass is the force of that end. A rigid body answers both forces: with
 m_s1 = m b / L, m_s2 = m a / L and k the radius of gyration, the accelerations of its ends are
@@ -8,13 +8,12 @@ m_s1 = m b / L, m_s2 = m a / L and k the radius of gyration, the accelerations o
 of the accelerations q that the quarter cars would have alone. Where k^2 = a b, that is q_1 and q_2.
 """
 
-import math
 from dataclasses import dataclass, replace
 
 import numpy as np
 
-from helpers.control.front_sensed import FrontSensed
 from helpers.control.law import MEASUREMENTS, MEMORY, Law
+from helpers.control.laws import Passive
 from helpers.control.timing import Timing
 from helpers.models.compiled import njit
 from helpers.models.half_car import HalfCar
@@ -24,7 +23,6 @@ from helpers.simulation.elements import SHARE, dragged, rubbed
 from helpers.simulation.kernel import accelerations, damping, moving, packed
 from helpers.simulation.runs import LOG_STEP, LONGEST_STEP, STEP_TIMES_RATE, axle_path, fastest_rate, rows_after
 
-NEVER = -(2**60)  # step number of a sensing that has not happened
 HELD = 10  # numbers that an end keeps from stage to stage
 
 
@@ -50,10 +48,10 @@ class End:
 
 @dataclass(frozen=True, eq=False)
 class TwoWheelRun:
-    """A ride: the car, its rule or the laws of both ends or None, times in s of shape (n,), and both ends."""
+    """A ride: the car, the laws of both ends, times in s of shape (n,), and both ends."""
 
     car: HalfCar
-    rule: FrontSensed | tuple | None
+    laws: tuple
     time: np.ndarray
     front: End
     rear: End
@@ -166,61 +164,47 @@ def rates(front, rear, more, own, state, road_front, road_rear, moved, held, sta
 
 
 @njit(cache=True, nogil=True, error_model="numpy")
-def march(front, rear, more, own, road, step, start, valves, threshold, waits, hold, closing, laws, log_every, log):
+def march(front, rear, more, own, road, step, start, valves, laws, log_every, log):
     """Step both ends by Runge-Kutta 4 through `road`, shape (2, 2 n + 1) at half steps, and fill `log`.
 
-    valves: settings at rest. threshold: m/s2, infinite for valves that never open. waits: steps from a sensing (column:
-    by which wheel) to a valve (row) being open, -1 where it does not serve; shape (2, 2). hold, closing: steps open,
-    and from open to rest. laws: None, or codes and numbers of both laws, what they make of the road ahead (2, n + 1),
-    their chain (steps between samples, of delay, of jitter; shares as in `timing.Steps`) and the jitter's seed.
+    valves: settings at rest. laws: codes and numbers of both laws, what they make of the road ahead (2, n + 1), their
+    chain (steps between samples, of delay, of jitter; shares as in `timing.Steps`) and the jitter's seed.
     log: (n // log_every + 1, 16): state (8), accelerations of front body, wheel, rear body, wheel, valves, forces.
     """
     steps = (road.shape[1] - 1) // 2
     state, middle = start.copy(), np.empty(8)
     k1, k2, k3, k4 = np.empty(8), np.empty(8), np.empty(8), np.empty(8)
-    sensed = np.full((2, steps + 1), NEVER)  # at each step, the last at which that wheel sensed a bump
-    valve, held = valves.copy(), np.zeros((2, HELD))
+    held = np.zeros((2, HELD))
     held[:, 2] = valves
     at, mid, after = np.zeros((2, 2)), np.zeros((2, 2)), np.zeros((2, 2))  # valve and actuator force within a step
     command = np.zeros((2, 3))
     at[:, 0] = mid[:, 0] = after[:, 0] = command[:, 0] = valves
     command[:, 2] = -1.0
-    if laws is not None:
-        codes, numbers, ahead, clock, left, seed = laws
-        due, random = np.full((2, clock[1] + clock[2] + 1, 3), -1.0), np.uint64(2 * seed + 1)
-        seen, memory, measured = np.zeros((2, MEASUREMENTS)), np.zeros((2, MEMORY)), np.empty(MEASUREMENTS)
+    codes, numbers, ahead, clock, left, seed = laws
+    due, random = np.full((2, clock[1] + clock[2] + 1, 3), -1.0), np.uint64(2 * seed + 1)
+    seen, memory, measured = np.zeros((2, MEASUREMENTS)), np.zeros((2, MEMORY)), np.empty(MEASUREMENTS)
     for n in range(steps + 1):
         here, half, there = 2 * n, min(2 * n + 1, 2 * steps), min(2 * n + 2, 2 * steps)
-        if laws is None:
-            for end in range(2):
-                valve[end] = min(valve[end] + valves[end] / closing, valves[end])
-                for source in range(2):
-                    past = n - waits[end, source]
-                    if waits[end, source] >= 0 and past >= 0 and sensed[source, past] >= past - hold:
-                        valve[end] = 0.0
-                at[end, 0] = mid[end, 0] = after[end, 0] = valve[end]
         rates(front, rear, more, own, state, road[0, here], road[1, here], at, held, 0, step, k1)
-        if laws is not None:
-            late, changed = 0, False
-            if n % clock[0] == 0 and clock[2] > 0:  # the generator of `kernel.march`; one computer samples both ends
-                random = random * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
-                late = int(random >> np.uint64(33)) % (clock[2] + 1)
-            for end in range(2):
-                zs, vs, zu, vu = state[4 * end], state[4 * end + 1], state[4 * end + 2], state[4 * end + 3]
-                measured[0], measured[1], measured[2], measured[3] = vs, vs - vu, k1[4 * end + 1], k1[4 * end + 3]
-                measured[4], measured[5], measured[6] = zs - zu, zu - road[end, here], ahead[end, n]
-                if commanded(
-                    codes[end], numbers[end], front if end == 0 else rear, n, step, clock, late, left[0], measured,
-                    seen[end], memory[end], due[end], command[end],
-                ) and left[1] == 0.0:  # fmt: skip
-                    at[end], held[end, 2], changed = command[end, :2], np.nan, True  # its damper's speed anew
-            if changed:
-                rates(front, rear, more, own, state, road[0, here], road[1, here], at, held, 0, step, k1)
-            mid[:] = command[:, :2] + left[1] * (at - command[:, :2])
-            after[:] = command[:, :2] + left[2] * (at - command[:, :2])
+        late, changed = 0, False
+        if n % clock[0] == 0 and clock[2] > 0:  # the generator of `kernel.march`; one computer samples both ends
+            random = random * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
+            late = int(random >> np.uint64(33)) % (clock[2] + 1)
         for end in range(2):
-            over = abs(k1[4 * end + 3]) > threshold
-            sensed[end, n] = n if over else (sensed[end, n - 1] if n > 0 else NEVER)
+            zs, vs, zu, vu = state[4 * end], state[4 * end + 1], state[4 * end + 2], state[4 * end + 3]
+            measured[0], measured[1], measured[2], measured[3] = vs, vs - vu, k1[4 * end + 1], k1[4 * end + 3]
+            measured[4], measured[5], measured[6] = zs - zu, zu - road[end, here], ahead[end, n]
+            if commanded(
+                codes[end], numbers[end], front if end == 0 else rear, n, step, clock, late, left[0], measured,
+                seen[end], memory[end], due[end], command[end],
+            ) and left[1] == 0.0:  # fmt: skip
+                at[end], held[end, 2], changed = command[end, :2], np.nan, True  # its damper's speed anew
+        if changed:
+            rates(front, rear, more, own, state, road[0, here], road[1, here], at, held, 0, step, k1)
+        for end in range(2):  # by hand: an expression of arrays would make four of them at each step
+            for i in range(2):
+                mid[end, i] = command[end, i] + left[1] * (at[end, i] - command[end, i])
+                after[end, i] = command[end, i] + left[2] * (at[end, i] - command[end, i])
         if n % log_every == 0:
             row = log[n // log_every]
             row[:8] = state
@@ -244,26 +228,23 @@ def march(front, rear, more, own, road, step, start, valves, threshold, waits, h
 
 
 def ride_two(
-    car, profile, speed, rule=None, valves=(0.0, 0.0), *, laws=None, timing=None, seed=1, start=(0.0,) * 8,
-    longest_step=LONGEST_STEP, log_step=LOG_STEP,
+    car, profile, speed, laws=None, timing=None, *, seed=1, start=(0.0,) * 8, longest_step=LONGEST_STEP,
+    log_step=LOG_STEP,
 ):  # fmt: skip
     """Ride a `HalfCar` over a profile at `speed` in m/s until the rear wheel is at its end; returns a `TwoWheelRun`.
 
-    valves: setting of front and rear, 0 open to 1 lockout; with a `rule` they open from there when it says so.
-    start: body height and velocity, wheel height and velocity, of the front, then of the rear. The rear wheel follows
-    the path of the front, a wheelbase behind; before and after, the profile is level. A rule senses every time step.
-    laws: in place of rule and valves, a law for both ends or a pair, front first; each sees its own end alone. timing:
-    their chain, ideal unless given; seed: of its jitter.
+    laws: for both ends, or a pair, front first, each of which sees its own end alone; open valves unless given. timing:
+    their chain, ideal unless given; seed: of its jitter. start: body height and velocity, wheel height and velocity, of
+    the front, then of the rear. The rear wheel follows the path of the front, a wheelbase behind; before and after, the
+    profile is level.
     """
     speed = in_range("ride_two", "speed", speed, "m/s", 0.05, 100.0)
     longest_step = in_range("ride_two", "longest_step", longest_step, "s", 1e-6, 1e-3)
-    if laws is not None:
-        pair = laws if isinstance(laws, tuple) else (laws, laws)
-        if rule is not None or len(pair) != 2 or not all(isinstance(law, Law) for law in pair):
-            raise ValueError(f"ride_two: laws is {laws!r}; allowed is a law, or one for each end, and no rule beside.")
-        laws = tuple(map(replace, pair))  # one that both ends share decides and remembers for each
-        valves = [law.initial for law in laws]
-    valves = np.array([in_range("ride_two", "valve", valve, "", 0.0, 1.0) for valve in valves])
+    pair = laws if isinstance(laws, tuple) else (laws or Passive(),) * 2
+    if len(pair) != 2 or not all(isinstance(law, Law) for law in pair):
+        raise ValueError(f"ride_two: laws is {laws!r}; allowed is a law, or one for each end.")
+    laws = tuple(map(replace, pair))  # one that both ends share decides and remembers for each
+    valves = np.array([in_range("ride_two", "valve", law.initial, "", 0.0, 1.0) for law in laws])
     own = lever(car)
     fastest = max(map(fastest_rate, (car.front, car.rear))) * np.abs(own).sum(axis=1).max()
     fit = (timing or Timing.ideal()).in_steps(min(longest_step, STEP_TIMES_RATE / fastest))
@@ -276,22 +257,12 @@ def ride_two(
     for row, end, behind in ((0, car.front, 0.0), (1, car.rear, car.wheelbase)):
         path = axle_path(profile, end.wheel_radius)
         road[row] = path.at(path.distance[0] + speed * halves - behind) - path.height[0]
-    told = rule or FrontSensed()  # without a rule no acceleration passes the threshold
-    waits = np.full((2, 2), -1)
-    waits[0, 0] = round(told.latency / step)
-    if told.served_by != "rear":
-        waits[1, 0] = round(told.rear_wait(car.wheelbase, speed) / step)
-    if told.served_by != "front":
-        waits[1, 1] = waits[0, 0]
     log = np.empty((steps // log_every + 1, 16))
-    march(
-        *ends(car), own, road, step, np.array(start, dtype=float), valves,
-        told.threshold if rule else math.inf, waits, round(told.hold / step), max(1, round(told.closing / step)),
-        packed_laws(laws, road, fit, seed), log_every, log,
-    )  # fmt: skip
-    for law in laws or ():
+    packed_all = packed_laws(laws, road, fit, seed)
+    march(*ends(car), own, road, step, np.array(start, dtype=float), valves, packed_all, log_every, log)
+    for law in laws:
         law.check()
     columns, every = log.T.copy(), 2 * log_every
     front = End(road[0, ::every], *columns[0:4], columns[8], columns[9], columns[12], columns[14])
     rear = End(road[1, ::every], *columns[4:8], columns[10], columns[11], columns[13], columns[15])
-    return TwoWheelRun(car, rule or laws, halves[::every], front, rear)
+    return TwoWheelRun(car, laws, halves[::every], front, rear)

@@ -1,68 +1,66 @@
-"""When the rear valve is open, from what the front wheel sensed."""
+"""What opens the rear valve, and when: by hand, and by the two laws that share a wire."""
 
 import math
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from helpers.control.front_sensed import FrontSensed
+from helpers.control.front_sensed import FrontTells
 from helpers.models.half_car import HALF_CARS
 
-rules = st.builds(
-    FrontSensed, latency=st.floats(0.0, 0.3), hold=st.floats(0.01, 0.5), lead=st.floats(0.0, 0.1),
-    speed_error=st.floats(-0.6, 3.0),
-)  # fmt: skip
+WARNING = HALF_CARS["bike"].warning(10.0)
 
 
-def test_trail_bike_at_ten_metres_a_second():
-    # 1.2 m at 10 m/s: 120 ms of warning, twelve times a latency of 10 ms; open 20 ms before the bump, as planned.
-    found = FrontSensed(latency=0.01).placement(HALF_CARS["bike"].wheelbase, 10.0)
-    assert (found.warning, found.opens_before, found.closes_after) == pytest.approx((0.12, 0.02, 0.13))
-    assert found.verdict == "in time"
+def test_wait_of_the_trail_bike_at_ten_metres_a_second():
+    # By hand: 120 ms of warning, less 20 ms of lead and 6.5 of chain; read 20 % low 120 / 0.8 = 150 ms.
+    assert FrontTells().wait(WARNING, 0.0065) == pytest.approx(0.0935)
+    assert FrontTells(speed_error=-0.2).wait(WARNING, 0.0065) == pytest.approx(0.1235)
+    assert FrontTells(lead=0.2).wait(WARNING, 0.0065) == FrontTells(told_by="both at once").wait(WARNING, 0.0) == 0.0
 
 
-def test_rear_alone_is_as_late_as_the_front():
-    found = FrontSensed(latency=0.01, served_by="rear").placement(1.2, 10.0)
-    assert (found.warning, found.opens_before, found.verdict) == (0.0, -0.01, "too late")
+@given(st.floats(0.06, 1.0), st.floats(0.0, 0.5), st.floats(0.0, 0.04))
+def test_lowest_error_is_the_lead_over_warning_and_lead(warning, lead, latency):
+    # Opens just as the bump comes: warning / (1 + e) - lead = warning.
+    rule = FrontTells(lead=lead, speed_error=-lead / (warning + lead))
+    assert rule.wait(warning, latency) + latency == pytest.approx(max(warning, latency))
 
 
-def test_latency_beyond_the_warning_is_late_whatever_the_estimate():
-    rule = FrontSensed(latency=0.2)
-    assert rule.placement(1.2, 10.0).verdict == "too late"
-    assert rule.errors_allowed(1.2, 10.0) is None
+def walked(rule, front, rear, stop=20, speed=0.0):
+    """Valve of both ends at each of `stop` samples 10 ms apart, each end's wheel loud at the samples told."""
+    laws, memories = rule.laws(0.1, 0.0), (SimpleNamespace(open=0.0, until=0.0), SimpleNamespace(open=0.0, until=0.0))
+    rows = []
+    for n in range(stop):
+        loud = (99.0 if n in front else 0.0, -99.0 if n in rear else 0.0)
+        rows.append([
+            law.function(SimpleNamespace(time=0.01 * n, wheel_acceleration=size, suspension_velocity=speed), memory)
+            for law, size, memory in zip(laws, loud, memories, strict=True)
+        ])  # fmt: skip
+    return [[n for n, row in enumerate(rows) if row[end] == 0.0] for end in range(2)]
 
 
-def test_slow_estimates_are_late_and_fast_ones_early():
-    # By hand: 120 ms, lead 20 ms, hold 60 ms. Due 100 ms after sensing at the true speed; at 120/140 of it 120 ms, at
-    # 120/80 of it 60 ms, so that the valve closes as the bump comes.
-    allowed = FrontSensed(latency=0.01, lead=0.02, hold=0.06).errors_allowed(1.2, 10.0)
-    assert allowed.lowest == pytest.approx(120 / 140 - 1)
-    assert allowed.highest == pytest.approx(120 / 80 - 1)
-    assert FrontSensed(latency=0.01, lead=0.02, hold=0.15).errors_allowed(1.2, 10.0).highest == math.inf
-    # A hold 10 ms shorter than the lead: closed again at the true speed, open for one read at 120/170 to 120/130 of it.
-    short = FrontSensed(lead=0.05, hold=0.04).errors_allowed(1.2, 10.0)
-    assert (short.lowest, short.highest) == (pytest.approx(120 / 170 - 1), pytest.approx(120 / 130 - 1))
+def test_the_wire_opens_the_rear_at_its_time():
+    rule = FrontTells(lead=0.03, hold=0.04)  # due 70 ms after
+    assert walked(rule, {2}, {15}) == [[2, 3, 4, 5], [9, 10, 11, 12]]
+    assert walked(rule.changed(told_by="rear"), {2}, {15}) == [[2, 3, 4, 5], [15, 16, 17, 18]]
+    assert walked(rule.changed(told_by="either"), {2}, {10}) == [[2, 3, 4, 5], [9, 10, 11, 12, 13]]
+    assert walked(rule.changed(told_by="both at once"), {2}, {10}) == [[2, 3, 4, 5], [2, 3, 4, 5]]
+    assert walked(rule, {2, 4}, set()) == [[2, 3, 4, 5, 6, 7], [9, 10, 11, 12, 13, 14]]
 
 
-@given(rules, st.floats(0.8, 3.0), st.floats(2.0, 25.0))
-def test_allowed_errors_are_those_in_time(rule, wheelbase, speed):
-    allowed, verdict = rule.errors_allowed(wheelbase, speed), rule.placement(wheelbase, speed).verdict
-    if allowed is None or rule.speed_error < allowed.lowest - 1e-9:
-        assert verdict != "in time"
-    elif rule.speed_error > allowed.highest + 1e-9:
-        assert verdict == "too early"
-    elif allowed.lowest + 1e-9 < rule.speed_error < allowed.highest - 1e-9:
-        assert verdict == "in time"
+def test_a_valve_waits_until_its_suspension_stands_still():
+    assert walked(FrontTells(hold=0.04), {2}, set(), speed=0.1)[0] == list(range(2, 20))
+    assert walked(FrontTells(hold=0.04, still=0.2), {2}, set(), speed=0.1)[0] == [2, 3, 4, 5]
 
 
 @pytest.mark.parametrize(
     ("call", "told"),
     [
-        (lambda: FrontSensed(latency=-0.1), "FrontSensed: latency is -0.1 s; allowed is 0 to 1 s."),
-        (lambda: FrontSensed(speed_error=-1.0), "FrontSensed: speed_error is -1; allowed is -0.9 to 9."),
-        (lambda: FrontSensed(served_by="both"), "FrontSensed: served_by is 'both'; allowed are front, rear, either."),
-        (lambda: FrontSensed().placement(1.2, 0.0), "FrontSensed: speed is 0 m/s; allowed is 0.05 to 100 m/s."),
+        (lambda: FrontTells(hold=-0.1), "FrontTells: hold is -0.1 s; allowed is 0 to 10 s."),
+        (lambda: FrontTells(speed_error=-1.0), "FrontTells: speed_error is -1; allowed is -0.9 to 9."),
+        (lambda: FrontTells(told_by="both"), "told_by is 'both'; allowed are front, rear, either, both at once."),
+        (lambda: FrontTells().wait(math.nan, 0.0), "FrontTells: warning is nan s; allowed is 0 to 1000 s."),
     ],
 )
 def test_errors_name_value_unit_and_range(call, told):

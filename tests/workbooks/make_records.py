@@ -21,6 +21,7 @@ FOLDER = Path(__file__).parent / "records"
 CLOSE = {"curves": 1e-3, "answer": 1e-3, "slip": 1e-3}  # relative: a last digit may be rounded either way
 DOTS = 2  # how far a mark or an artist may lie from where it was recorded
 ASKED = {  # settings that the notes for instructors quote, beside the ends of the controls
+    7: [{"valve": 40.0}, {"valve": 130.0}, {"error": -30}, {"error": 30}, {"speed": 3, "error": -10}],
     8: [{"bar": 40, "power": 50.0}, {"bar": 40, "mass": 0.25}],
     9: [{"temperature": -10}, {"mass": 4}],
 }

@@ -3,23 +3,29 @@
 import math
 
 import control
+import nbformat
 import numpy as np
+import pitch_plane
 import pytest
 import scipy.linalg
 import sympy as sp
 from hypothesis import assume, given
 from hypothesis import strategies as st
+from pitch_plane import STATE_SPACE_OUTPUTS, WITH_WHEELS, frequency_response, modes, nulls
 
-from helpers.models import pitch_plane, quarter_car
-from helpers.models.half_car import HALF_CARS, HalfCar
-from helpers.models.pitch_plane import STATE_SPACE_OUTPUTS, WITH_WHEELS, frequency_response, modes, nulls
+from helpers import course
+from helpers.models import quarter_car
+from helpers.models.half_car import HALF_CARS, HalfCar, two_wheels
 from helpers.models.vehicles import Vehicle
+from helpers.teaching.course import workbooks_folder
 
 FREQUENCY = np.geomspace(0.1, 60.0, 50)
 EVERY_CAR = pytest.mark.parametrize("car", HALF_CARS.values(), ids=lambda car: car.name)
-half_cars = st.builds(
-    HalfCar, st.just("any"), st.from_type(Vehicle), st.from_type(Vehicle), st.floats(0.5, 4.0), st.floats(0.2, 2.0)
-)
+vehicles = st.builds(  # the size of a bike to that of a lorry's corner
+    Vehicle, st.just("any"), body_mass=st.floats(20.0, 1000.0), wheel_mass=st.floats(1.0, 100.0),
+    spring_rate=st.floats(3e3, 1e5), tyre_rate=st.floats(5e4, 5e5), damping=st.floats(100.0, 5e3),
+)  # fmt: skip
+half_cars = st.builds(HalfCar, st.just("any"), vehicles, vehicles, st.floats(0.5, 4.0), st.floats(0.2, 2.0))
 
 
 def textbook(mass, gyration, a, b, front_rate, rear_rate, **wheels):
@@ -254,6 +260,20 @@ def test_derivation_reads_like_the_matrices():
     roots = sp.Poly(steps["Modes"].result.lhs.subs(values), square).nroots()
     found = sorted(float(sp.re(root)) / (2 * math.pi) for root in roots if sp.re(root) > 0)
     assert found == pytest.approx(modes(car, wheels=False).frequency_hz, rel=1e-9)
+
+
+@pytest.mark.parametrize("cell", ["modes", "nulls"])
+def test_workbook_07_tells_the_same(cell):
+    page = nbformat.read(workbooks_folder() / "07-two-wheels.ipynb", as_version=4)
+    names = {name: getattr(course, name) for name in course.__all__} | {"whole": HALF_CARS["bike"]}
+    exec(next(one.source for one in page.cells if one.id == cell), names)
+    if cell == "nulls":
+        told, found = list(names["nulls"](7.0).values()), nulls(7.0, 1.2)
+        assert told == pytest.approx([*found.bounce[:2], *found.pitch[:2]])
+        return
+    for vehicle in (course.bike, course.motorcycle, course.carrier):
+        told, found = list(names["modes"](vehicle).values()), modes(two_wheels(vehicle), wheels=False)
+        assert told[:4:2] == pytest.approx(found.frequency_hz) and told[1:4:2] == pytest.approx(found.node)
 
 
 def test_unknown_output_is_named():
