@@ -8,6 +8,7 @@ from helpers.control.front_sensed import FrontTells
 from helpers.control.law import Law
 from helpers.control.timing import Timing
 from helpers.models.half_car import HalfCar
+from helpers.models.vehicles import Vehicle
 from helpers.simulation.two_wheels import End, TwoWheelRun, ride_two
 from helpers.simulation.weighting import vibration_dose, weighting
 
@@ -21,6 +22,7 @@ class EndRide:
 
     time: np.ndarray
     end: End
+    vehicle: Vehicle
 
     def _felt(self):
         rate = 1.0 / (self.time[1] - self.time[0])
@@ -44,8 +46,8 @@ class TwoWheelRide:
     run: TwoWheelRun
 
     time = property(lambda self: self.run.time)
-    front = property(lambda self: EndRide(self.run.time, self.run.front))
-    rear = property(lambda self: EndRide(self.run.time, self.run.rear))
+    front = property(lambda self: EndRide(self.run.time, self.run.front, self.run.car.front))
+    rear = property(lambda self: EndRide(self.run.time, self.run.rear, self.run.car.rear))
 
     def __repr__(self):
         front, rear = self.front.vibration, self.rear.vibration
