@@ -20,7 +20,7 @@ from helpers.models.actuators import MU0
 from helpers.models.damper import Damper
 from helpers.models.machines import DAMPERS, MACHINES
 from helpers.models.valve import MINERAL, PilotedValve
-from helpers.simulation.deadline import step_deadline
+from helpers.simulation.deadline import MOMENT, step_deadline
 from helpers.simulation.riding import REAL_CHAIN, Ride, RideError, ride
 from helpers.simulation.stretches import step_ground
 
@@ -37,8 +37,8 @@ class Strike:
     damper: Damper
     felt: float
     chain: Timing
-    left: float
-    """s that the valve may take to half the change of force, the order at its latest."""
+    due: float
+    """s from when it is felt until 63 % of the change of force must be there; see `step_deadline`."""
 
     @cached_property
     def contact(self):
@@ -53,6 +53,10 @@ class Strike:
         """When the order is at the valve, after a `wait` for a sample as a share of its period."""
         return self.felt + wait / self.chain.sample_rate + self.chain.compute + self.chain.bus
 
+    def left(self, wait=1.0):
+        """s that the valve may take from that order to 63 % of the change of force."""
+        return self.felt + self.due - self.order(wait)
+
     def pressure(self, time):
         """Over the shut valve at `time` s, positive in compression; any shape."""
         return np.interp(np.asarray(time) + self.contact, self.locked.time, self._over)
@@ -65,8 +69,8 @@ class Strike:
 
 
 @lru_cache(64)
-def strike(machine, height=0.05, speed=3.0, threshold=40.0, timing=REAL_CHAIN, cost=0.1):
-    """The `Strike` of one of the course's machines at a step of `height` m at `speed` m/s.
+def strike(machine, height=MOMENT.height, speed=MOMENT.speed, threshold=40.0, timing=REAL_CHAIN, cost=0.1):
+    """The `Strike` of one of the course's machines at a step of `height` m at `speed` m/s; by default of `MOMENT`.
 
     threshold: m/s2 that the wheel must read. cost: share that lateness may add to the body's peak. Raises RideError.
     """
@@ -79,8 +83,7 @@ def strike(machine, height=0.05, speed=3.0, threshold=40.0, timing=REAL_CHAIN, c
         raise RideError(f"strike: the locked {machine.name} never reads {threshold:g} m/s² on that step.")
     felt = float(locked.time[beyond.argmax()] - locked.time[(locked.road > 0.0).argmax()])
     due = step_deadline(machine, ModeSwitch(threshold, 0.4), height, speed, cost)
-    chain = 1.0 / timing.sample_rate + timing.compute + timing.bus
-    return Strike(locked, DAMPERS[known], felt, timing, due - chain)
+    return Strike(locked, DAMPERS[known], felt, timing, due)
 
 
 def opening(drive, valve, power, damper, speed, liquid=MINERAL):

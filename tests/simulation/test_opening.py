@@ -13,6 +13,7 @@ from helpers.models.orifice import BAR
 from helpers.models.valve import BALANCED, DIRECTED, INWARD_POPPET
 from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation import opening
+from helpers.simulation.deadline import AT_TOUCH, MOMENT, step_deadline
 from helpers.simulation.opening import STEPS, TICK, strike
 from helpers.simulation.riding import RideError
 
@@ -27,6 +28,14 @@ def test_what_the_order_finds():
     # a sample period of 1.25 ms, 1 ms of computing, half a millisecond of bus
     assert hit.order() - hit.felt == pytest.approx(2.75e-3, rel=1e-9)
     assert hit.order() - hit.order(0.0) == pytest.approx(1.25e-3, rel=1e-9)
+
+
+def test_by_default_the_moment_of_workbook_06_and_what_is_left_there():
+    # Allowed from contact, by the clock, less felt and electronics; the mean wait for a sample is half a period.
+    hit, whole = strike(BIKE), step_deadline(BIKE, AT_TOUCH, MOMENT.height, MOMENT.speed, 0.1)
+    assert (MOMENT.vehicle, hit.due) == (BIKE, strike(BIKE, 0.05, 3.0).due)
+    assert hit.left(0.5) == pytest.approx(whole - hit.felt - 0.625e-3 - 1.5e-3, abs=1e-4)
+    assert hit.left(0.5) - hit.left() == pytest.approx(0.625e-3, rel=1e-9)
 
 
 @pytest.mark.parametrize(("drive", "valve", "power", "bars"), [
@@ -92,12 +101,12 @@ def test_spool_against_its_own_equations(power, speed):
     ends = [(stands(flow_at(t), 0.0), stands(flow_at(t), x), stands(flow_at(t), 1.0))
             for t, x in zip(time[::4], lift[::4], strict=True)]  # fmt: skip
     share = np.array([(shut - here) / max(shut - wide, 1.0) for shut, here, wide in ends])
-    half = time[::4][(share >= 0.5).argmax()]
-    assert found.force_50 == pytest.approx(half, rel=0.03)
+    most = time[::4][(share >= 1.0 - math.exp(-1.0)).argmax()]
+    assert found.force_63 == pytest.approx(most, rel=0.03)
 
 
 def test_a_pilot_stops_where_its_spring_is_stronger():
-    # At 3 m/s the pressure sinks to what holds the main cone: half of the force goes, the stroke is never made.
+    # At 3 m/s the pressure sinks to what holds the main cone: nine tenths of the force go, the stroke is never made.
     found = strike(BIKE).opens(PILOT_COIL, DIRECTED, 10.0)
     assert found.force_90 < 3e-3 and found.fully_open == math.inf
     assert DIRECTED.opening_time(3.1 * BAR) == math.inf > DIRECTED.opening_time(3.2 * BAR)

@@ -95,7 +95,7 @@ def _passing(n):
 EXERCISES = [
     Numeric(
         key="R1", title="Recall: what is left for the valve",
-        question=lambda n: f"From 05 and 06: a whole chain may take {n.whole} ms, from what is felt to half of the "
+        question=lambda n: f"From 05 and 06: a whole chain may take {n.whole} ms, from what is felt to 63 % of the "
         f"force, at the worst. The sensor is read {n.rate} times a second, computing takes {n.compute} ms, the link "
         f"{n.link} ms. How long may the valve itself take?",
         numbers=[Draw("whole", 16, 24, 1), Draw("rate", 200, 500, 300), Draw("compute", 1, 2, 1),
@@ -263,7 +263,7 @@ EXERCISES = [
         question=lambda n: f"A screw of {n.lead:g} mm lead, turned by a motor over a gear of {n.ratio}, moves a "
         f"valve over {n.stroke:g} mm. The motor's own sensor tells {n.marks} places in a turn; gear and screw have "
         f"{n.backlash} µm of backlash at the valve. An encoder with a hundred times as many marks replaces the sensor. "
-        "How many settings more can be told apart on the stroke, to the nearest one?",
+        "How many settings more can be told apart on the stroke?",
         numbers=[Draw("lead", 1.0, 1.5, 0.25), Draw("ratio", 16, 24, 2), Draw("marks", 4, 6, 2),
                  Draw("stroke", 0.8, 1.4, 0.2), Draw("backlash", 3, 6, 1)],
         answer=lambda n: _places(n, n.backlash) - _places(n), unit="", tolerance=0.02,
