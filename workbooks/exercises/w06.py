@@ -134,9 +134,9 @@ EXERCISES = [
     ),
     Choice(
         key="P", title="Where is there least time?",
-        question="The trail bike's damper is locked, and its wheel meets a step of 50 mm. The valve has to open so "
-        "soon that the body's peak acceleration lies at most 10 % above that of a damper which was open all the time. "
-        "At which speed has it the least time, counted from first contact?",
+        question="The trail bike's locked damper meets a step of 50 mm. It has to open so soon that the body's peak "
+        "acceleration lies at most 10 % above that of a damper open all the time. At which speed has it the least "
+        "time, from first contact?",
         options={
             "climb": "at 3 m/s, the pace of the climb",
             "descent": "at 10 m/s, that of the descent: the wheel is up three times as soon",
@@ -306,7 +306,7 @@ EXERCISES = [
         "and when would it not?",
         ideas=[
             "At first contact it is open already, so at a step there is nothing to wait for.",
-            "Its delay falls on going firm, where nobody is hurt.",
+            "Its delay falls on going firm, which a step does not ask for; a drop or hard braking may.",
             "Told to be firm, for instance while a rider pedals, it is as late as any other.",
         ],
         misconceptions=[
@@ -325,7 +325,8 @@ EXERCISES = [
                           "At a step a selector opens if it was locked; it is never made firm by one."),
         ],
         model="At first contact it is open already, so there is nothing to wait for: its delay falls on going firm, "
-        "where nobody is hurt. Told to be firm, for instance while a rider pedals, it is as late as any other.",
+        "which a step does not ask for; a drop or hard braking may. Told to be firm, for instance while a rider "
+        "pedals, it is as late as any other.",
         hints=["Where does each kind of valve stand when the wheel touches the step?",
                "On which of the two moves, to open or to firm, does the delay of each fall?",
                "What has a rider who pedals told the valve to do?"],
@@ -347,9 +348,9 @@ EXERCISES = [
                            "hold": f"{1e3 * HOLD:g} ms"},
         solution="The price sets how quick the chain can be. With that chain, lower the threshold until the step is "
         "felt soon enough; lower still, stones and legs open the valve. The hold time touches the lock alone: on the "
-        "climb the roots lie too far apart to be carried.",
+        "climb the roots lie too far apart to be carried, unless the selector's own slam opens it again.",
         hints=["Which requirement does the hold time not touch at all?",
-               "Start with the quickest chain that the money buys, and the page's threshold.",
+               "Start with the quickest chain that the money buys, and 20 m/s².",
                "For the lock, make the hold time short."],
     ),
 ]  # fmt: skip
