@@ -236,7 +236,7 @@ EXERCISES = [
         answer=_too_low, unit="%",
         hints=["A low estimate makes the wait longer. How much longer may it be?",
                "$\\frac{L/v}{1+e} - t_\\mathrm{lead} = \\frac{L}{v}$, solved for $e$.",
-               "Put the warning in ms on the right, add the lead, and divide the warning by that sum."],
+               "Put the warning in ms in the gap, add the lead, and divide the *lead* by that sum."],
         slips=[
             Slip("lead over warning", lambda n: 100.0 * n.lead_ms / (1e3 * n.wheelbase / n.speed),
                  "The *wait* may grow by that much. The speed stands below the line, so its error is smaller: lead "
@@ -248,13 +248,13 @@ EXERCISES = [
                  "The lead is added to the warning, not taken from it."),
         ],
         solution=lambda n: f"The warning is ${n.wheelbase:g}/{n.speed}$ s, {1e3 * n.wheelbase / n.speed:.1f} ms. "
-        f"$1 + e = {1e3 * n.wheelbase / n.speed:.1f}/({1e3 * n.wheelbase / n.speed:.1f} + {n.lead_ms}) = "
-        f"{1.0 - _too_low(n) / 100:.4g}$: the speed may be {_too_low(n):.3g} % too low.",
+        f"${n.lead_ms}/({1e3 * n.wheelbase / n.speed:.1f} + {n.lead_ms})$ is {_too_low(n):.3g} %: so much too low the "
+        "speed may be read.",
     ),
     Numeric(
         key="E3", title="A warning for the front",
-        question=lambda n: "The front wheel has no wheel ahead of it. Suppose a sensor could look at the ground ahead "
-        f"of the front wheel. The bike rides at {n.speed} m/s, the chain takes {n.latency_ms} ms, and the front valve "
+        question=lambda n: "No wheel rides ahead of the front one. Suppose a sensor could look at the ground there. "
+        f"The bike rides at {n.speed} m/s, the chain takes {n.latency_ms} ms, and the front valve "
         f"is to be open {n.lead_ms} ms before the wheel meets the root. How far ahead of that point must the sensor "
         "look?",
         numbers=[Draw("speed", 4, 14, 1), Draw("latency_ms", 6, 12, 1), Draw("lead_ms", 30, 50, 5)],
@@ -297,8 +297,7 @@ EXERCISES = [
     ShortText(
         key="E5", title="Why not symmetrical?",
         question="Ilka says: \"Set the wheel size so that the speed reads a few per cent low rather than high, that is "
-        "the safe side.\" In two or three sentences: what happens to the rear valve in either case, and which side is "
-        "the safe one?",
+        "the safe side.\" What happens to the rear valve in either case, and which side is the safe one?",
         ideas=[
             "A speed read too low makes the wait too long: the valve opens after the root has come, and the rear is "
             "as hard as locked.",
@@ -352,7 +351,7 @@ EXERCISES = [
         f"has the slow valve, chain 40 ms, and the front tells it; Ilka climbs on loop {n.loop}. Choose lead and "
         f"hold time so that\n\n- the rear's vibration is at most {_asked(n)[0]:.2f} m/s² with the speed read "
         f"{ERRORS[n.magnet]} % low, and no more than that {ERRORS[n.magnet]} % high,\n- with a true speed the rear is "
-        f"locked at least {_asked(n)[1]} % of the time.\n\nThe climb is ridden three times with your values.",
+        f"locked at least {_asked(n)[1]} % of the time.",
         numbers=[Draw("magnet", 0, 1, 1), Draw("loop", 8, 9, 1)],
         parameters=[Parameter("lead", "time open before the root, as planned", 0.0, 0.5, "s"),
                     Parameter("hold", "hold time", 0.05, 2.0, "s")],

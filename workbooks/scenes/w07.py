@@ -97,7 +97,7 @@ def warning_figure(cars, height, timing, law, prediction=""):
         for k, (ax, name) in enumerate(((front, "front"), (rear, "rear"))):
             ax.set(xlim=(SHOWN[0], SHOWN[-1]), ylim=(-TALLEST, TALLEST), ylabel=f"{name} (m/s²)")
             held["locked", k] = ax.plot(SHOWN, SHOWN, **GHOST | {"linestyle": (0, (4, 2))})[0]
-            held["open", k] = ax.plot(SHOWN, SHOWN, **GHOST | {"color": BLUE})[0]
+            held["open", k] = ax.plot(SHOWN, SHOWN, **GHOST | {"color": BLUE, "linewidth": 4.0, "alpha": 0.5})[0]
             held["told", k] = ax.plot(SHOWN, SHOWN, color=PLUM)[0]
         front.set_title("Body: front tells (plum), open (blue), locked (dashed)")
         front.tick_params(labelbottom=False)
