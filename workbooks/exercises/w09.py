@@ -387,7 +387,7 @@ EXERCISES = [
                            "power": f"{POWERS[n.pick]:g} W"},
         solution=lambda n: "The time sets the least power, and so the peak; holding and hours set the energy. At "
         f"{POWERS[n.pick]:g} W the packs are " + ", ".join(
-            f"{_smallest(name, n).count} x {name} ({1e3 * _smallest(name, n).mass:.0f} g)" for name in CHEMISTRIES)
+            f"{_smallest(name, n).count} x {name} ({1e3 * _smallest(name, n).mass:.1f} g)" for name in CHEMISTRIES)
         + ".",
         hints=["Find the least power that is in time: try watts in the cell that has 10, 4 and 2 W. More only makes "
                "the peak larger.",
