@@ -72,7 +72,7 @@ class Count(Parameter):
 @lru_cache(256)
 def _ridden(power):
     """(ms until 63 % of the force, mean draw in W, largest in W) of a mode switch at a power in W into each coil."""
-    spec = Specification(bike, ModeSwitch(), "coil on a pilot", rest=1.0, power=power)
+    spec = Specification(bike, ModeSwitch(20.0, 0.1), "coil on a pilot", power=power)
     drawn = duty(spec)
     return 1e3 * spec.response.force_63, drawn.power, spec.wheels * power + drawn.controller
 
@@ -162,8 +162,8 @@ EXERCISES = [
         answer="hours",
         feedback={
             "hour": "That is full activity: 0.82 hours. A modest skyhook beside the open valve draws a third of it.",
-            "hours": "2.7 hours: pushes take 15.6 W, windings 12.8, the box 0.9. Over all that is not known about "
-            "motor, drive and cells it is 1.2 to 3 hours.",
+            "hours": "2.66 hours by its mean alone: pushes take 15.6 W, windings 12.8, the box 0.9. Over all that is "
+            "not known about motor, drive and cells it is 1.2 to 3 hours.",
             "day": "Each motor puts in some 5 W on average, and its windings are warm whenever it holds a force: "
             "29.3 W in all.",
             "ever": "At the rods it takes out 45.6 W and puts in 9.3. But the returns are lost here; were they stored, "
@@ -194,9 +194,10 @@ EXERCISES = [
         },
         answer="mean",
         feedback={
-            "mean": "120 cells may give 1.06 W together. The mean is a tenth of a watt; both coils at once take 20.",
+            "mean": "120 cells may give 1.06 W together. The mean is less than a tenth of a watt; both coils at once "
+            "take 20.",
             "all": "By energy, yes. But both coils at once take 20 W, and 120 cells may give 1.06.",
-            "none": "One cell would. 120 may give 1.06 W, ten times the mean.",
+            "none": "One cell would. 120 may give 1.06 W, twelve times the mean.",
         },
     ),
     Choice(
@@ -293,8 +294,8 @@ EXERCISES = [
     Numeric(
         key="E4", title="The whole price",
         question=lambda n: f"A fixed damper takes {n.damper} W out of forward motion. With motors the suspension "
-        f"takes {n.motor} W, and they draw {n.battery} W from the battery, of which an equally good drive would bring "
-        f"{n.efficiency} % to the pedals. How many watts more do the motors cost, all counted? A minus sign if less.",
+        f"takes {n.motor} W, and they draw {n.battery} W from the battery, of which a motor at the pedals would pass "
+        f"on {n.efficiency} %. How many watts more do the motors cost, all counted? A minus sign if less.",
         numbers=[Draw("damper", 135, 140, 1), Draw("motor", 90, 95, 1), Draw("battery", 60, 90, 10),
                  Draw("efficiency", 60, 65, 5)],
         answer=_more, unit="W", absolute=0.5,
@@ -340,30 +341,31 @@ EXERCISES = [
     ShortText(
         key="E6", title="Is it free?",
         question="A seller: \"Counted properly, full activity is free: what its battery gives comes back at the "
-        "wheels. Only its weight was against it, and cells get lighter.\" In two or three sentences: against which "
-        "rival is the first half so, and what rules it out on this bike?",
+        "wheels. Only its weight was against it, and cells get lighter.\" Against which rival is the first half so, "
+        "how surely, and what rules it out on this bike?",
         ideas=[
-            "It is level only with the plain damper: 136 and 137 W on the traverse.",
+            "It is level only with the plain damper, 136 and 137 W, and only on this traverse: elsewhere not shown.",
             "A well set fixed damper takes less than both, 108 or 77 W.",
-            "On this bike the energy of six hours does not fit the cage: the cells would have to hold eleven times as "
-            "much, and no year brings that.",
+            "On this bike the energy of six hours does not fit the cage: the cells would have to hold nearly twelve "
+            "times as much, and no year brings that.",
             "In the cold the cells refuse its power, and its pushes ask for kilowatts.",
         ],
         misconceptions=[
             Misconception("drag forgotten", "It is never free: 87 W are drawn and nothing comes back.",
                           "Look at the drag: 83.7 W in place of the plain damper's 137."),
             Misconception("weight decides", "The weight is what matters; with lighter cells it would be worth it.",
-                          "Cells eleven times as dense are not lighter cells, and the watts stay."),
+                          "Cells nearly twelve times as dense are not lighter cells, and the watts stay."),
             Misconception("feeds itself", "The motor can live on what it takes out of the suspension.",
                           "Even the skyhook's sum is a coin toss at the battery, and in the cold nothing may be "
                           "charged."),
             Misconception("free for all", "It is free, since drag and battery cancel.",
-                          "Against the plain damper. Which damper would Ilka have if she set hers well?"),
+                          "Against the plain damper, here. Which damper would Ilka have if she set hers well?"),
         ],
-        model="Level it is with the plain damper: on the traverse it takes 83.7 W out of forward motion where that "
-        "takes 137, and its battery's 87.4 W make up the rest. A well set fixed damper takes 108 or 77 W and draws "
-        "nothing. And on this bike six hours are 569 Wh: the cage holds a battery for half an hour, cells would have "
-        "to be eleven times as dense, and in the cold they refuse even its mean.",
+        model="Level it is here, with the plain damper: on the traverse it takes 83.7 W out of forward motion where "
+        "that takes 137, and its battery's 87.4 W make up the rest; over other rides it is not shown. A well set fixed "
+        "damper takes 108 or 77 W and draws nothing. And on this bike six hours are 569 Wh: the cage holds a battery "
+        "for half an hour, cells would have to be nearly twelve times as dense, and in the cold they refuse even its "
+        "mean.",
         hints=["Which rows of the table of drag come near its *together*?",
                "Which rows take less, and what do they draw?",
                "Six hours, half a kilogram: what would a kilogram of cells have to hold?"],
@@ -371,10 +373,9 @@ EXERCISES = [
     Design(
         key="E7", title="A pack for a winter (extra)", kind="open",
         question=lambda n: "A mode switch for Ilka's bike, both wheels, a coil on a pilot. It must have 63 % of its "
-        f"force after {_limits(n)[0]:.1f} ms. At {n.cold} degrees below freezing, with cells of three years and "
+        f"force after {_limits(n)[0]:.1f} ms. At {'−' if n.cold else ''}{n.cold} °C, with cells of three years and "
         f"150 charges, a charge lasts at least {n.hours} hours, and the cells, counted as new, give both coils their "
-        f"power at once. The pack weighs at most {_limits(n)[1]} g. Choose cells, their number, and the power into "
-        "each coil.",
+        f"power at once. The pack weighs at most {_limits(n)[1]} g.",
         numbers=[Draw("pick", 0, 3, 1), Draw("cold", 0, 15, 5), Draw("hours", 40, 120, 10)],
         parameters=[
             Parameter("cell", "cells", options=tuple(CHEMISTRIES)),
@@ -386,9 +387,10 @@ EXERCISES = [
                            "power": f"{POWERS[n.pick]:g} W"},
         solution=lambda n: "The time sets the least power, and so the peak; holding and hours set the energy. At "
         f"{POWERS[n.pick]:g} W the packs are " + ", ".join(
-            f"{_smallest(name, n).count} x {name} ({1e3 * _smallest(name, n).mass:.0f} g)" for name in CHEMISTRIES)
+            f"{_smallest(name, n).count} x {name} ({1e3 * _smallest(name, n).mass:.1f} g)" for name in CHEMISTRIES)
         + ".",
-        hints=["Find the least power that is in time: more only makes the peak larger.",
+        hints=["Find the least power that is in time: try watts in the cell that has 10, 4 and 2 W. More only makes "
+               "the peak larger.",
                "Then count cells twice, for the peak in the cold and for the hours. The larger number holds.",
                "Energy asks for Wh/kg, the peak for W/kg: the table of cells has both."],
     ),
