@@ -149,7 +149,7 @@ class Workbook:
         self.page.locator(".lm-MenuBar-itemLabel", has_text=re.compile(f"^{menu}$")).click()
         self.page.locator(".lm-Menu-itemLabel", has_text=re.compile(f"^{item}$")).click()
 
-    def run_all(self, patience: float = 120) -> None:
+    def run_all(self, patience: float = 300) -> None:
         """Run every cell until each prompt carries a new number."""
         self.menu("Edit", "Clear Outputs of All Cells")
         self.menu("Run", "Run All Cells")
