@@ -32,7 +32,7 @@ def main():
     for each in verifications():
         columns = {name: [float(f"{value:.4g}") for value in getattr(each.varied, name)] for name in verifying.COLUMNS}
         key = verifying.key_of(each.spec, each.need, len(each.varied.gain), each.seed)
-        found[key] = {"of": verifying.summary(each).split(":")[0], "left": each.left} | columns
+        found[key] = {"of": verifying.summary(each).split(":")[0], "left": each.remains} | columns
     lines = json.dumps(found, separators=(",", ":")).replace("},", "},\n").replace("],", "],\n")
     kept.write_text(f"{lines}\n", encoding="utf-8")
 
