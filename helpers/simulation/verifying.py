@@ -3,6 +3,7 @@
 import hashlib
 import json
 import math
+import re
 from dataclasses import dataclass
 from functools import lru_cache
 from pathlib import Path
@@ -290,6 +291,7 @@ def _stored():
 def key_of(spec, need, rides, seed=1):
     """Sixteen digits that stand for everything that `varied` looks at; '' where a function decides."""
     told = f"{spec.machine!r} {spec.ridden_law!r} {spec.timing()!r} {need!r} {rides} {seed}"
+    told = re.sub(r"\d+\.\d+(e-?\d+)?", lambda number: f"{float(number[0]):.9g}", told)  # processors differ beyond
     return "" if spec.law.code == OWN else hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
