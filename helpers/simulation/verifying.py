@@ -263,9 +263,8 @@ def verify(spec, need=None, rides=500, executor=None, progress=None, cancel=None
         kept = _stored().get(key_of(spec, need, rides, seed))
     except ValueError as problem:  # a law of one's own that stops, a chain that drives the machine astray
         nothing = Varied(*[np.zeros(0)] * len(COLUMNS), (), str(problem))
-        return Verification(
-            spec, need, (Check("a first ride", math.nan, math.nan, "", note=str(problem)),), nothing, {}
-        )
+        first = Check("a first ride", math.nan, math.nan, "", note=str(problem))
+        return Verification(spec, need, (first,), nothing, {})
     if kept:
         columns = [np.array(kept[name]) for name in COLUMNS]
         seen = Varied(*columns, tuple(now["section"] for now in _draws(need, rides, seed)))
@@ -297,6 +296,5 @@ def key_of(spec, need, rides, seed=1):
 
 def summary(verification):
     """One sentence: passes, or which checks it fails."""
-    spec, failed = verification.spec, verification.failed
-    told = f"{spec.machine.name}, {FAMILIES[spec.family]}: "
-    return told + (f"fails {'; '.join(check.name for check in failed)}" if failed else "passes every check")
+    spec, failed = verification.spec, "; ".join(check.name for check in verification.failed)
+    return f"{spec.machine.name}, {FAMILIES[spec.family]}: {f'fails {failed}' if failed else 'passes every check'}"
