@@ -139,8 +139,11 @@ class Workbook:
 
     @property
     def code_cells(self) -> int:
+        """Those that show a prompt: neither empty nor with a collapsed source."""
         return sum(
-            cell.cell_type == "code" and bool(cell.source.strip())
+            cell.cell_type == "code"
+            and bool(cell.source.strip())
+            and not cell.metadata.get("jupyter", {}).get("source_hidden")
             for cell in nbformat.read(self.path, as_version=4).cells
         )
 
