@@ -235,16 +235,17 @@ def called(call, points, executor=None, progress=None):
         found.update(zip(*returned, strict=True))
         return len(found), len(points)
 
-    _spread(partial(_calls, call), batches, take, executor or Here(), progress, most=IN_FLIGHT if executor else 1)
+    _spread(partial(_calls, call), batches, take, executor or Here(), progress, most=None if executor else 1)
     return [found[number] for number in range(len(points))]
 
 
-def _spread(work, batches, take, pool, progress=None, cancel=None, lasting=True, most=IN_FLIGHT):
+def _spread(work, batches, take, pool, progress=None, cancel=None, lasting=True, most=None):
     """Hand `work(*batch)` of all batches to a pool, and `take` what comes back; whether it was cancelled.
 
-    take: returns (done, total) for `progress`. lasting: whether the pool is used afterwards. most: batches at a time.
+    take: returns (done, total) for `progress`. lasting: whether the pool is used afterwards. most: batches at a time,
+    IN_FLIGHT unless given.
     """
-    pending, cancelled = {}, False
+    pending, cancelled, most = {}, False, most or IN_FLIGHT
     try:
         while True:
             cancelled = cancelled or (cancel is not None and bool(cancel()))
