@@ -163,7 +163,7 @@ def warning_figure(cars, height, timing, law, prediction=""):
             Slider("valve", "chain, sample to 63 % of the force", 5.0, 150.0, 0.5, start, "ms"),
             Slider("error", "error of the speed", -40, 60, 5, 0, "%"),
         ],
-        compute=compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=preview, size=(9, 3.8),
+        compute=compute, build=build, draw=draw, read_out=read_out, describe=describe, preview=preview, size=(9, 3.7),
     )  # fmt: skip
 
 
