@@ -107,6 +107,20 @@ class Solenoid(Drive):
         """Time constant L/R in s at `gap` in m: mu0 A K_c^2 / gap, whatever the number of turns."""
         return MU0 * self.area * self.coil**2 / in_range("Solenoid", "gap", gap, "m", 1e-6, 1.0)
 
+    def pulling(self, flux, gap, speed, load, power):
+        """Rate of the flux in Wb/s, force left over a load in N, and ampere-turns over the gap, with `power` W on.
+
+        flux in Wb, gap in m, speed of the armature in m/s. sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt.
+        """
+        turns = flux * gap / (MU0 * self.area)
+        rising = math.sqrt(power) / self.coil - turns / self.coil**2
+        if flux >= self.saturation * self.area:  # the driver lets the iron have no more
+            rising = min(rising, 0.0)
+        push = flux**2 / (2.0 * MU0 * self.area) - load
+        if speed == 0.0:  # friction holds it until the flux has grown
+            push = max(push, 0.0)
+        return rising, push, turns
+
     def _holding_power(self, force):
         """Heat in W that holds `force` N at the rest gap."""
         return (self.rest_gap * math.sqrt(2.0 * force / (MU0 * self.area)) / self.coil) ** 2
@@ -128,12 +142,11 @@ class Solenoid(Drive):
     def _run(self, valve, pressure, power, travel, dense=False):
         """The stroke as `solve_ivp` gives it, from breaking loose to the stop; None where it stalls.
 
-        State: flux, lift, speed, energy, work; with `dense`, `sol` gives it at any time. Flux from the coil's equation,
-        sqrt(P)/K_c = NI/K_c^2 + d(flux)/dt; force = flux^2 / (2 mu0 A).
+        State: flux, lift, speed, energy, work; with `dense`, `sol` gives it at any time. See `pulling`.
         """
         from scipy.integrate import solve_ivp
 
-        gap, mass, drive = self.rest_gap + travel, self.mass + valve.mass, math.sqrt(power) / self.coil
+        gap, mass = self.rest_gap + travel, self.mass + valve.mass
         full, flux_limit = MU0 * self.area * math.sqrt(power) * self.coil / gap, self.saturation * self.area
         needed = math.sqrt(2.0 * MU0 * self.area * max(float(valve.forces(0.0, pressure).to_open), 0.0))
         holding = self._holding_power(float(valve.forces(valve.stroke, pressure).to_hold))
@@ -142,15 +155,9 @@ class Solenoid(Drive):
         start = -self.rise_time(gap) * math.log1p(-needed / full)
 
         def rates(_, y):
-            flux, x, v = y[0], y[1], max(y[2], 0.0)
+            x, v = y[1], max(y[2], 0.0)
             load = float(valve.forces(min(max(x, 0.0), valve.stroke), pressure, speed=max(v, 1e-12)).to_open)
-            turns = flux * (gap - x) / (MU0 * self.area)  # ampere-turns over the gap
-            rising = drive - turns / self.coil**2
-            if flux >= flux_limit:  # the driver lets the iron have no more
-                rising = min(rising, 0.0)
-            push = flux**2 / (2.0 * MU0 * self.area) - load
-            if v == 0.0:  # friction holds it until the flux has grown
-                push = max(push, 0.0)
+            rising, push, turns = self.pulling(y[0], gap - x, v, load, power)
             return [rising, v, push / mass, turns * (turns / self.coil**2 + rising), load * v]
 
         def arrived(_, y):

@@ -47,6 +47,12 @@ def rms(values):
     return float(np.sqrt(np.mean(np.square(values))))
 
 
+def vibration(acceleration, rate):
+    """The two numbers of vibration, weighted by Wk as ISO 2631-1 asks: rms in m/s2, and dose in m/s^1.75."""
+    felt = weighting("Wk").filter(acceleration, rate)
+    return rms(felt), vibration_dose(felt, rate)
+
+
 def metrics(run):
     """The `Metrics` of a `Run`."""
     vehicle, squeeze = run.vehicle, -run.travel

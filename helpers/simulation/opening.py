@@ -6,7 +6,6 @@ moves faster than one that stays shut, so late in the stroke the true pressure i
 spool slower. As in `actuators`, a main cone has no mass and oil does not yield.
 """
 
-import math
 from dataclasses import dataclass
 from functools import cached_property, lru_cache
 
@@ -16,7 +15,6 @@ from helpers.control.laws import Passive
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.response import Response
 from helpers.control.timing import Timing
-from helpers.models.actuators import MU0
 from helpers.models.damper import Damper
 from helpers.models.machines import DAMPERS, MACHINES
 from helpers.models.valve import MINERAL, PilotedValve
@@ -120,18 +118,13 @@ def _coil(drive, valve, power, over):
     """Lift of the coil's valve as a share of its stroke, at STEPS after the current is switched on."""
     from scipy.integrate import solve_ivp
 
-    area, gap, stroke = drive.area, drive.rest_gap + valve.stroke, valve.stroke
-    mass, push, limit = drive.mass + valve.mass, math.sqrt(power) / drive.coil, drive.saturation * drive.area
+    gap, stroke, mass = drive.rest_gap + valve.stroke, valve.stroke, drive.mass + valve.mass
 
     def rates(at, y):
-        flux, x, v = y[0], min(max(y[1], 0.0), stroke), max(y[2], 0.0)
-        turns = flux * (gap - x) / (MU0 * area)
-        rising = push - turns / drive.coil**2
+        x, v = min(max(y[1], 0.0), stroke), max(y[2], 0.0)
         load = float(valve.forces(x, over(at, x / stroke), speed=v).to_open)
-        force = flux**2 / (2.0 * MU0 * area) - load
-        if v == 0.0:
-            force = max(force, 0.0)
-        return [min(rising, 0.0) if flux >= limit else rising, v, force / mass]
+        rising, push, _ = drive.pulling(y[0], gap - x, v, load, power)
+        return [rising, v, push / mass]
 
     def arrived(_, y):
         return y[1] - stroke

@@ -17,7 +17,6 @@ from helpers.simulation import drag, events, metrics, runs
 from helpers.simulation.bumps import true_bumps
 from helpers.simulation.riding_two import allowed, ride_on_two
 from helpers.simulation.stretches import Stretch
-from helpers.simulation.weighting import vibration_dose, weighting
 
 # From sample to first motion 4 ms, then a lag: the chain that the course's dealers sell.
 REAL_CHAIN = Timing(sample_rate=800.0, compute=1e-3, bus=0.5e-3, valve_dead_time=2.5e-3, valve_time_constant=2.5e-3)
@@ -67,8 +66,7 @@ class Ride:
 
     @cached_property
     def _shaken(self):  # by itself: most rides are asked for nothing else
-        felt = weighting("Wk").filter(self.run.body_acceleration, self.run.rate)
-        return metrics.rms(felt), vibration_dose(felt, self.run.rate)
+        return metrics.vibration(self.run.body_acceleration, self.run.rate)
 
     vibration = property(lambda self: self._shaken[0])
     dose = property(lambda self: self._shaken[1])

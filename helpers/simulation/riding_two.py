@@ -1,6 +1,7 @@
 """A ride on two wheels as a page asks for it: what it was like above each wheel."""
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 
@@ -9,8 +10,8 @@ from helpers.control.law import Law
 from helpers.control.timing import Timing
 from helpers.models.half_car import HalfCar
 from helpers.models.vehicles import Vehicle
+from helpers.simulation.metrics import vibration
 from helpers.simulation.two_wheels import End, TwoWheelRun, ride_two
-from helpers.simulation.weighting import vibration_dose, weighting
 
 
 @dataclass(frozen=True, eq=False)
@@ -24,12 +25,12 @@ class EndRide:
     end: End
     vehicle: Vehicle
 
-    def _felt(self):
-        rate = 1.0 / (self.time[1] - self.time[0])
-        return weighting("Wk").filter(self.body_acceleration, rate), rate
+    @cached_property
+    def _shaken(self):
+        return vibration(self.body_acceleration, 1.0 / (self.time[1] - self.time[0]))
 
-    vibration = property(lambda self: float(np.sqrt(np.mean(np.square(self._felt()[0])))))
-    dose = property(lambda self: vibration_dose(*self._felt()))
+    vibration = property(lambda self: self._shaken[0])
+    dose = property(lambda self: self._shaken[1])
     peak = property(lambda self: float(np.abs(self.end.body_acceleration).max()))
     locked = property(lambda self: 100.0 * float(np.mean(self.end.valve > 0.5)))
 
