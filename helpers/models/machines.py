@@ -9,13 +9,11 @@ what a heavier machine asks for, bore and linkage give. Of what size the rest is
 - tyre_friction: 2 % of the static load, built up over a millimetre: a loss factor of 0.035 to 0.05 at 5 mm of swing.
 """
 
-from dataclasses import replace
-
 from helpers.models.damper import Damper
 from helpers.models.orifice import hole, slit
 from helpers.models.shims import Gas, Shim, Stack, Way, pyramid
 from helpers.models.valve import Spool
-from helpers.models.vehicles import CARRIER, MOTORCYCLE, TRAIL_BIKE
+from helpers.models.vehicles import Vehicle
 
 _SPOOL = {"unbalanced": 0.02, "breakaway": 4.0, "running": 2.5, "ports": 0.9}
 
@@ -51,24 +49,31 @@ _CARRIER = Damper(
 DAMPERS = {"bike": _BIKE, "motorcycle": _MOTORCYCLE, "carrier": _CARRIER}
 
 
-def _on(damper, vehicle, **more):
-    """The vehicle on a damper: its curves, and its stiffness to whole kN/m."""
-    return replace(
-        vehicle, open_curve=damper.open_curve, lockout_curve=damper.lockout_curve,
-        damper_stiffness=round(damper.series_stiffness, -3), **more,
+def _on(damper, name, **values):
+    """A vehicle on a damper: its curves, and its stiffness to whole kN/m."""
+    return Vehicle(
+        name, open_curve=damper.open_curve, lockout_curve=damper.lockout_curve,
+        damper_stiffness=round(damper.series_stiffness, -3), **values,
     )  # fmt: skip
 
 
 MACHINES = {
     "bike": _on(
-        _BIKE, TRAIL_BIKE, seal_stretch=0.5e-3, tyre_travel=36e-3, rim_rate=1e6, tyre_friction=12.0, tyre_stretch=1e-3
+        _BIKE, "trail bike", body_mass=60.0, wheel_mass=3.2, spring_rate=12_500.0, tyre_rate=70_000.0, damping=500.0,
+        bump_travel=0.103, rebound_travel=0.047, stop_rate=1.5e5, gas_column=0.25, friction=25.0, wheel_radius=0.36,
+        climb_speed=3.0, traverse_speed=6.0, descent_speed=10.0, pedal_force=110.0,
+        seal_stretch=0.5e-3, tyre_travel=36e-3, rim_rate=1e6, tyre_friction=12.0, tyre_stretch=1e-3,
     ),
     "motorcycle": _on(
-        _MOTORCYCLE, MOTORCYCLE, seal_stretch=0.6e-3, tyre_travel=51e-3, rim_rate=2e6, tyre_friction=27.0,
-        tyre_stretch=1e-3,
+        _MOTORCYCLE, "rescue motorcycle", body_mass=120.0, wheel_mass=17.0, spring_rate=13_000.0, tyre_rate=150_000.0,
+        damping=950.0, bump_travel=0.19, rebound_travel=0.09, stop_rate=2.5e5, friction=40.0, wheel_radius=0.33,
+        climb_speed=8.0, traverse_speed=14.0, descent_speed=20.0,
+        seal_stretch=0.6e-3, tyre_travel=51e-3, rim_rate=2e6, tyre_friction=27.0, tyre_stretch=1e-3,
     ),
     "carrier": _on(
-        _CARRIER, CARRIER, seal_stretch=0.4e-3, tyre_travel=37e-3, rim_rate=1.5e6, tyre_friction=30.0,
-        tyre_stretch=1e-3,
+        _CARRIER, "stretcher carrier", body_mass=140.0, wheel_mass=16.0, spring_rate=19_000.0, tyre_rate=120_000.0,
+        damping=950.0, bump_travel=0.13, rebound_travel=0.07, stop_rate=3e5, friction=30.0, wheel_radius=0.29,
+        climb_speed=3.0, traverse_speed=6.0, descent_speed=5.0,
+        seal_stretch=0.4e-3, tyre_travel=37e-3, rim_rate=1.5e6, tyre_friction=30.0, tyre_stretch=1e-3,
     ),
 }  # fmt: skip

@@ -1,8 +1,6 @@
 """A machine of one's own, from what can be measured at home: scales under the wheel, a ruler, a stopwatch."""
 
-import json
 import math
-from functools import lru_cache
 
 from helpers.models.dampers import DamperCurve, Side, two_slope
 from helpers.models.quantities import in_range
@@ -11,9 +9,6 @@ from helpers.models.vehicles import GRAVITY, Vehicle
 # A controllable damper in the proportions of the course's: open and locked slopes over the plain coefficient.
 SOFT, FIRM, LOCKED_REBOUND, KNEE = 0.28, 12.0, 2.5, 0.12  # the last in m/s
 YIELD = 13_000.0  # N/m of series stiffness for each kg of body: the course's machines
-
-
-OWN = "mine "  # how the key of a learner's machine begins
 
 
 class MachineError(ValueError):
@@ -91,18 +86,3 @@ def machine(
         )  # fmt: skip
     except (TypeError, ValueError) as problem:
         raise MachineError(str(problem)) from None
-
-
-def key_of(told):
-    """The key in a fleet of the machine that `told`, arguments of `machine` by name, describes: all of it, so that
-    nothing that is cached by key takes a changed machine for the one before.
-    """
-    return OWN + json.dumps(told, sort_keys=True)
-
-
-@lru_cache(64)
-def described(key):
-    """The vehicle of a key of `key_of`; KeyError for another key, TypeError or ValueError for no machine."""
-    if not str(key).startswith(OWN):
-        raise KeyError(key)
-    return machine(**json.loads(key.removeprefix(OWN)))

@@ -1,4 +1,4 @@
-"""The machines of Skarrow Fell Rescue, each as the quarter that carries the most, and a published reference.
+"""A vehicle as the quarter that carries the most: body over one wheel, with what lies between and below.
 
 Heights are measured from static equilibrium, so weight enters only where a force has a limit: the tyre cannot pull.
 """
@@ -6,7 +6,7 @@ Heights are measured from static equilibrium, so weight enters only where a forc
 import math
 from dataclasses import dataclass, replace
 
-from helpers.models.dampers import DamperCurve, Side, linear, two_slope
+from helpers.models.dampers import DamperCurve, linear
 from helpers.models.quantities import Checked, quantity
 
 SECTIONS = ("climb", "traverse", "descent")
@@ -104,55 +104,3 @@ class Vehicle(Checked):
             if getattr(self, name) == linear(self.damping):
                 values.setdefault(name, None)
         return replace(self, **values)
-
-
-def _controllable(soft, firm, plain):
-    """Curves of a valve fully open and locked out.
-
-    The valve sits in the compression path: locked out, compression is firm up to a blow-off of about the body's
-    weight, and rebound is what its own, fixed path leaves, two and a half times the plain damper.
-    """
-    open_curve = two_slope(soft, 0.8 * soft, 0.4, rebound_ratio=1.5)
-    return open_curve, DamperCurve(Side(2.5 * plain, 2.5 * plain), Side(firm, plain, 0.12))
-
-
-_BIKE_OPEN, _BIKE_LOCKOUT = _controllable(140.0, 6000.0, 500.0)
-_MOTO_OPEN, _MOTO_LOCKOUT = _controllable(260.0, 10_500.0, 950.0)
-_CARRIER_OPEN, _CARRIER_LOCKOUT = _controllable(330.0, 12_000.0, 950.0)
-
-TRAIL_BIKE = Vehicle(
-    "trail bike", body_mass=60.0, wheel_mass=3.2, spring_rate=12_500.0, tyre_rate=70_000.0, damping=500.0,
-    bump_travel=0.103, rebound_travel=0.047, stop_rate=1.5e5, gas_column=0.25, friction=25.0, wheel_radius=0.36,
-    climb_speed=3.0, traverse_speed=6.0, descent_speed=10.0, pedal_force=110.0, open_curve=_BIKE_OPEN,
-    lockout_curve=_BIKE_LOCKOUT,
-)  # fmt: skip
-MOTORCYCLE = Vehicle(
-    "rescue motorcycle", body_mass=120.0, wheel_mass=17.0, spring_rate=13_000.0, tyre_rate=150_000.0, damping=950.0,
-    bump_travel=0.19, rebound_travel=0.09, stop_rate=2.5e5, friction=40.0, wheel_radius=0.33,
-    climb_speed=8.0, traverse_speed=14.0, descent_speed=20.0, open_curve=_MOTO_OPEN, lockout_curve=_MOTO_LOCKOUT,
-)  # fmt: skip
-CARRIER = Vehicle(
-    "stretcher carrier", body_mass=140.0, wheel_mass=16.0, spring_rate=19_000.0, tyre_rate=120_000.0, damping=950.0,
-    bump_travel=0.13, rebound_travel=0.07, stop_rate=3e5, friction=30.0, wheel_radius=0.29,
-    climb_speed=3.0, traverse_speed=6.0, descent_speed=5.0, open_curve=_CARRIER_OPEN,
-    lockout_curve=_CARRIER_LOCKOUT,
-)  # fmt: skip
-
-
-class Fleet(dict):
-    """Vehicles by key; a key of `own_machine.key_of`, which is no item, stands for the machine that it describes."""
-
-    def __missing__(self, key):
-        from helpers.models.own_machine import described  # which builds on this module
-
-        return described(key)
-
-
-FLEET = Fleet(bike=TRAIL_BIKE, motorcycle=MOTORCYCLE, carrier=CARRIER)
-
-# The quarter car of the International Roughness Index, for one kilogram of body made into 250 kg (only ratios are
-# published): Sayers, Transportation Research Record 1501 (1995); ASTM E1926.
-REFERENCE = Vehicle(
-    "reference quarter car", body_mass=250.0, wheel_mass=0.15 * 250.0, spring_rate=63.3 * 250.0,
-    tyre_rate=653.0 * 250.0, damping=6.0 * 250.0, wheel_radius=0.3,
-)  # fmt: skip

@@ -9,7 +9,7 @@ import zipfile
 from contextlib import suppress
 from pathlib import Path
 
-from helpers.models.own_machine import described, key_of
+from helpers.models.own_machine import machine
 from helpers.teaching.course import PageError, workbooks_folder
 
 NAME = "my-course.json"
@@ -63,34 +63,25 @@ def keep(**values):
 
 
 def own_machine():
-    """The key of the machine that is kept, for `vehicles.Fleet`; "" where none is, PageError where it can be none."""
+    """The `Vehicle` that is kept; None where none is, PageError where it can be none."""
     told = read().get("machine")
     if not told:
-        return ""
+        return None
     try:
         if not 0 < len(told["name"].strip()) <= LONGEST_NAME:
             raise ValueError(f"its name has {len(told['name'])} letters; allowed are 1 to {LONGEST_NAME}")
-        described(key_of(told))
+        return machine(**told)
     except (AttributeError, KeyError, TypeError, ValueError) as problem:
         told = str(problem).rstrip(".")
         raise PageError(f"{NAME} holds a machine that cannot be ({told}): make it again with machine(...).") from None
-    return key_of(told)
-
-
-def choices(fleet):
-    """(name, key) of each vehicle of a fleet, and of the learner's own machine: what a live figure offers."""
-    offered = [(vehicle.name, key) for key, vehicle in fleet.items()]
-    with suppress(PageError):  # which the page's first cell has told
-        if key := own_machine():
-            name = described(key).name
-            offered.append((f"{name} (own)" if name in [other for other, _ in offered] else name, key))
-    return offered
 
 
 def with_own(machines):
-    """Vehicles by name, and the learner's own machine, if one is kept, after them."""
-    (*_, (name, key)) = [("", ""), *choices(machines)]
-    return dict(machines) if key in machines or not key else dict(machines) | {name: described(key)}
+    """Vehicles by name, and after them the learner's own machine, if one is kept: what a live figure offers."""
+    with suppress(PageError):  # which the page's first cell has told
+        if own := own_machine():
+            return machines | {f"{own.name} (own)" if own.name in machines else own.name: own}
+    return dict(machines)
 
 
 def hand_in(folder=None):

@@ -5,7 +5,6 @@ import re
 import sys
 
 import helpers
-from helpers.models.own_machine import described
 from helpers.teaching import kept, overwritten
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
@@ -244,9 +243,9 @@ class Book:
     @property
     def machine(self):
         """The machine of the learner's own, as the last `machine(...)` on any page made it."""
-        if not (key := kept.own_machine()):
+        if not (own := kept.own_machine()):
             raise PageError("No machine of your own is kept yet: machine(...) makes one, on any page.")
-        return described(key)
+        return own
 
     def hand_in(self, ready=""):
         """Make the zip that the instructor gets, of the saved pages and of what is kept, once `ready` is "yes"."""

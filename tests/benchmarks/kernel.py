@@ -25,14 +25,14 @@ from pathlib import Path
 import numpy as np
 
 HERE = Path(__file__).resolve().parent
-sys.path.insert(0, str(HERE.parent / "simulation"))
+sys.path[:0] = [str(HERE.parent), str(HERE.parent / "simulation")]
 
 from sampled_reference import PolylineRoad, integrate  # noqa: E402
 
+from fleet import TRAIL_BIKE  # noqa: E402
 from helpers.control.laws import TwoStateSkyhook  # noqa: E402
 from helpers.control.timing import Timing  # noqa: E402
 from helpers.models.terrain import iso_8608  # noqa: E402
-from helpers.models.vehicles import TRAIL_BIKE  # noqa: E402
 from helpers.simulation import kernel  # noqa: E402
 from helpers.simulation.runs import LONGEST_STEP  # noqa: E402
 

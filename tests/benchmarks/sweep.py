@@ -23,9 +23,9 @@ sys.path.insert(0, str(Path(__file__).resolve().parent))
 
 from kernel import DURATION, LAW, SPEED, TIMING, WHOLE, Case, InC, seconds  # noqa: E402
 
+from fleet import TRAIL_BIKE  # noqa: E402
 from helpers.control.laws import TwoStateSkyhook  # noqa: E402
 from helpers.models.terrain import Profile, iso_8608  # noqa: E402
-from helpers.models.vehicles import TRAIL_BIKE  # noqa: E402
 from helpers.simulation.batch import Ride, ride_abreast  # noqa: E402
 from helpers.simulation.lane_metrics import NAMES  # noqa: E402
 from helpers.simulation.lane_step import LANES  # noqa: E402

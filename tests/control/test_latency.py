@@ -7,10 +7,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleet import TRAIL_BIKE
 from helpers.control.latency import Chain, Stage
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
-from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation.runs import simulate
 
 CLAIM = Timing(

@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import TRAIL_BIKE
 from helpers.control.decision import decide
 from helpers.control.law import MEASUREMENTS, MEMORY, curve_force
 from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive, TwoStateSkyhook
@@ -14,7 +15,6 @@ from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import DamperCurve, Side, linear
 from helpers.models.terrain import iso_8608
-from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation.kernel import valve_force
 from helpers.simulation.runs import ride
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.law import MEMORY
 from helpers.control.laws import Passive
 from helpers.control.mode_switch import (
@@ -21,7 +22,6 @@ from helpers.control.mode_switch import (
 )
 from helpers.control.timing import Timing
 from helpers.models.terrain import iso_8608
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation.runs import ride
 
 RATE = 1000.0  # Hz

@@ -10,6 +10,7 @@ from hypothesis import strategies as st
 from scipy.integrate import quad
 from scipy.linalg import expm
 
+from fleet import FLEET, REFERENCE
 from helpers.control.active import OptimalFeedback
 from helpers.control.laws import ActiveSkyhook
 from helpers.control.optimal import (
@@ -26,7 +27,7 @@ from helpers.control.optimal import (
 from helpers.models import quarter_car
 from helpers.models.closed_forms import invariant_points, trade_off
 from helpers.models.terrain import iso_8608, white_velocity_intensity
-from helpers.models.vehicles import FLEET, REFERENCE, Vehicle
+from helpers.models.vehicles import Vehicle
 from helpers.simulation.metrics import power
 from helpers.simulation.runs import ride, simulate
 

@@ -7,11 +7,11 @@ from concurrent.futures import ThreadPoolExecutor
 import numpy as np
 import pytest
 
+from fleet import TRAIL_BIKE
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, Passive, TwoStateSkyhook
 from helpers.control.own_law import Interrupted, OwnLaw, OwnLawError
 from helpers.control.timing import Timing
 from helpers.models.terrain import iso_8608, step
-from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.metrics import metrics
 from helpers.simulation.runs import ride

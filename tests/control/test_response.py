@@ -9,6 +9,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy.integrate import solve_ivp
 
+from families import FAST_CHAIN
+from fleet import TRAIL_BIKE
 from helpers.control.latency import Chain
 from helpers.control.laws import Passive
 from helpers.control.response import DRIVES, HEADS, Response, force_share, reached, responses
@@ -17,8 +19,6 @@ from helpers.models.actuators import Magnetorheological, Solenoid
 from helpers.models.geared_motor import GearedMotor
 from helpers.models.orifice import BAR
 from helpers.models.valve import BALANCED, DIRECTED, FOLLOWING, POPPET
-from helpers.models.vehicles import TRAIL_BIKE
-from helpers.simulation.families import FAST_CHAIN
 from helpers.simulation.runs import simulate
 
 

@@ -9,9 +9,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 from scipy import signal
 
+from fleet import FLEET
 from helpers.control import sampling
 from helpers.models import quarter_car
-from helpers.models.vehicles import FLEET
 
 INTEGRATOR = ([[0.0]], [1.0])
 DOUBLE = ([[0.0, 1.0], [0.0, 0.0]], [0.0, 1.0])

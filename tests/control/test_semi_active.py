@@ -7,6 +7,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.decision import decide
 from helpers.control.law import MEASUREMENTS, MEMORY
 from helpers.control.laws import (
@@ -23,7 +24,7 @@ from helpers.control.timing import Timing
 from helpers.models.dampers import linear
 from helpers.models.reach import nearest
 from helpers.models.terrain import iso_8608
-from helpers.models.vehicles import FLEET, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import Vehicle
 from helpers.simulation.kernel import valve_force
 from helpers.simulation.runs import ride, simulate
 

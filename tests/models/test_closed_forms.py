@@ -10,10 +10,11 @@ from scipy.integrate import quad, solve_ivp
 from scipy.linalg import solve_continuous_lyapunov
 from scipy.optimize import minimize_scalar
 
+from fleet import FLEET, REFERENCE
 from helpers.models import closed_forms, quarter_car
 from helpers.models.closed_forms import W, c, k_s, k_t, m_s, m_u
 from helpers.models.quarter_car import PARAMETERS, PASSIVE, Z_r, Z_s, Z_u, s
-from helpers.models.vehicles import FLEET, REFERENCE, Vehicle
+from helpers.models.vehicles import Vehicle
 
 M = m_s + m_u
 OUTPUTS = ("acceleration", "travel", "tyre_deflection", "relative_velocity")

@@ -152,10 +152,12 @@ def test_every_compiled_function_is_made_here_of_files_that_are_watched():
 
 RIDE = """\
 from helpers.control.laws import TwoStateSkyhook
+from helpers.models.dampers import linear
 from helpers.models.terrain import step
-from helpers.models.vehicles import TRAIL_BIKE
+from helpers.models.vehicles import Vehicle
 from helpers.simulation.runs import ride
-print(ride(TRAIL_BIKE, step(0.02, 1.0, 3.0), 3.0, TwoStateSkyhook()).body_height.std())
+bike = Vehicle("any", 60.0, 3.2, 12e3, 70e3, 500.0, open_curve=linear(200.0), lockout_curve=linear(2000.0))
+print(ride(bike, step(0.02, 1.0, 3.0), 3.0, TwoStateSkyhook()).body_height.std())
 """
 
 

@@ -9,12 +9,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.optimize import brentq
 
+from fleet import FLEET
 from helpers.models.damper import FIT_FORCE, FIT_SHARE, FIT_SPEEDS
 from helpers.models.machines import DAMPERS, MACHINES
 from helpers.models.oil import ZERO_CELSIUS
 from helpers.models.orifice import SHARP_EDGED, hole
 from helpers.models.shims import Check, Way
-from helpers.models.vehicles import FLEET
 
 BIKE = DAMPERS["bike"]
 OPEN, SHUT = BIKE.valve.stroke, 0.0

@@ -9,10 +9,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import FLEET
 from helpers.models import ground, terrain, wheel_step
 from helpers.models.ground import Ground, HalfRound, Ramp, Step, Washboard, fell_loop, rough_road
 from helpers.models.terrain_file import read_terrain
-from helpers.models.vehicles import FLEET
 
 SAMPLE = Path(__file__).parents[2] / "workbooks" / "data" / "quarry-track.csv"
 LOOP = fell_loop()

@@ -7,9 +7,9 @@ import pytest
 import sympy as sp
 from scipy.integrate import quad
 
+from fleet import FLEET, TRAIL_BIKE
 from helpers.models.pedalling import Pedalling, pedalled_wheel_acceleration, wheel_over_push
 from helpers.models.quarter_car import compiled, k_t, numbers, s
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
 
 BOTH = [Pedalling(), Pedalling(ripple=1.0)]
 

@@ -8,9 +8,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from scipy.linalg import expm
 
+from fleet import FLEET, REFERENCE, TRAIL_BIKE
 from helpers.models import quarter_car
 from helpers.models.quarter_car import OUTPUTS, SKYHOOK, c, k_s, k_t, m_s, m_u, s
-from helpers.models.vehicles import FLEET, REFERENCE, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import Vehicle
 
 FREQUENCY = np.geomspace(0.05, 200.0, 60)
 EVERY_VEHICLE = pytest.mark.parametrize("vehicle", [*FLEET.values(), REFERENCE], ids=lambda vehicle: vehicle.name)

@@ -5,9 +5,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import FLEET, TRAIL_BIKE
 from helpers.models.dampers import linear
 from helpers.models.reach import is_reachable, nearest, reach
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
 
 speeds, forces = st.floats(-5.0, 5.0), st.floats(-1e4, 1e4)
 

@@ -9,10 +9,10 @@ from hypothesis import strategies as st
 from scipy import ndimage
 from scipy import signal as scipy_signal
 
+from families import plain
+from fleet import TRAIL_BIKE
 from helpers.models import terrain
 from helpers.models.terrain import Profile, fell_loop, iso_8608, spectrum, white_velocity_intensity
-from helpers.models.vehicles import TRAIL_BIKE
-from helpers.simulation.families import plain
 from helpers.simulation.metrics import metrics
 from helpers.simulation.runs import ride
 

@@ -6,9 +6,10 @@ import sys
 
 import pytest
 
+from fleet import CARRIER, FLEET, MOTORCYCLE, REFERENCE, TRAIL_BIKE
 from helpers.models import quarter_car
 from helpers.models.dampers import digressive, linear
-from helpers.models.vehicles import CARRIER, FLEET, GRAVITY, MOTORCYCLE, REFERENCE, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import GRAVITY, Vehicle
 
 EVERY_VEHICLE = pytest.mark.parametrize("vehicle", [*FLEET.values(), REFERENCE], ids=lambda vehicle: vehicle.name)
 

@@ -9,9 +9,9 @@ from hypothesis import assume, given
 from hypothesis import strategies as st
 from scipy.integrate import quad
 
+from fleet import CARRIER, FLEET, MOTORCYCLE, TRAIL_BIKE
 from helpers.models import terrain, wheel_step
 from helpers.models.terrain import Profile
-from helpers.models.vehicles import CARRIER, FLEET, MOTORCYCLE, TRAIL_BIKE
 from helpers.models.wheel_step import Climb, contact, half_round, ramp, step
 
 radii = st.floats(0.1, 0.5)

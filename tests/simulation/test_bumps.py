@@ -6,12 +6,13 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from families import mode_switching
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.laws import Passive
 from helpers.models import wheel_step
 from helpers.models.ground import Ground, HalfRound, Ramp, Step, fell_loop
-from helpers.models.vehicles import FLEET, SECTIONS, TRAIL_BIKE
+from helpers.models.vehicles import SECTIONS
 from helpers.simulation.bumps import felt, section_bumps, true_bumps
-from helpers.simulation.families import mode_switching
 from helpers.simulation.runs import ride, simulate
 
 LOOP = fell_loop()

@@ -7,8 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from families import active, semi_active
+from fleet import CARRIER
 from helpers.models.terrain import fell_loop
-from helpers.models.vehicles import CARRIER
 from helpers.simulation.dose import (
     LYING,
     WHOLE_BODY_DOSE,
@@ -20,7 +21,6 @@ from helpers.simulation.dose import (
     lying,
     summed_dose,
 )
-from helpers.simulation.families import active, semi_active
 from helpers.simulation.runs import ride_section
 from helpers.simulation.weighting import WHOLE_BODY, maximum_transient, vibration_dose, weighting
 

@@ -5,11 +5,11 @@ import math
 import numpy as np
 import pytest
 
+from families import active, plain, semi_active
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.laws import Passive
 from helpers.models.terrain import fell_loop, flat, iso_8608
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation.drag import drag
-from helpers.simulation.families import active, plain, semi_active
 from helpers.simulation.runs import ride, ride_section, simulate
 
 NEW = TRAIL_BIKE.changed(

@@ -10,12 +10,13 @@ from hypothesis import strategies as st
 from scipy.linalg import expm
 from yielding_reference import EdgePath, PolylinePath, felt, integrate
 
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive, TwoStateSkyhook
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import DamperCurve, Side
 from helpers.models.terrain import iso_8608, step
-from helpers.models.vehicles import FLEET, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import Vehicle
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.elements import (
     dragged,

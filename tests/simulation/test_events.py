@@ -8,6 +8,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from families import FAST_CHAIN, mode_switching
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.laws import Passive
 from helpers.control.mode_switch import FAST_TWO_POSITION, SLOW_FINE, ManualLever, ModeSelector, ModeSwitch
 from helpers.control.own_law import OwnLaw
@@ -17,10 +19,8 @@ from helpers.course import ride as course_ride
 from helpers.models.ground import Ground, HalfRound
 from helpers.models.pedalling import Pedalling, pedalled_wheel_acceleration
 from helpers.models.terrain import fell_loop, flat, half_round, step
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation.bumps import Bumps, section_bumps, true_bumps
 from helpers.simulation.events import score
-from helpers.simulation.families import FAST_CHAIN, mode_switching
 from helpers.simulation.runs import ride, ride_section, simulate
 from helpers.simulation.stretches import Stretch
 

@@ -10,15 +10,16 @@ from dataclasses import asdict, replace
 import numpy as np
 import pytest
 
+from families import FAST_CHAIN, active, mode_switching, plain, soft_valve
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.laws import Passive
 from helpers.control.mode_switch import ModeSelector, ModeSwitch
 from helpers.models.ground import FINE, Step, fell_loop
 from helpers.models.machines import MACHINES
-from helpers.models.vehicles import FLEET, SECTIONS, TRAIL_BIKE
+from helpers.models.vehicles import SECTIONS
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.bumps import section_bumps
 from helpers.simulation.events import score
-from helpers.simulation.families import FAST_CHAIN, active, mode_switching, plain, soft_valve
 from helpers.simulation.metrics import metrics
 from helpers.simulation.riding import ride
 from helpers.simulation.runs import LONGEST_STEP, ride_section

@@ -9,6 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from sampled_reference import PolylineRoad, forces, integrate
 
+from fleet import CARRIER, MOTORCYCLE, TRAIL_BIKE
 from helpers.control.laws import (
     AccelerationDriven,
     ActiveSkyhook,
@@ -24,7 +25,7 @@ from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import digressive, linear, two_slope
 from helpers.models.terrain import iso_8608, step, washboard
-from helpers.models.vehicles import CARRIER, GRAVITY, MOTORCYCLE, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import GRAVITY, Vehicle
 from helpers.simulation.kernel import accelerations, packed_vehicle
 from helpers.simulation.runs import LONGEST_STEP, simulate
 

@@ -5,9 +5,10 @@ import math
 import numpy as np
 import pytest
 
+from fleet import FLEET
 from helpers.models import quarter_car
 from helpers.models.dampers import linear
-from helpers.models.vehicles import FLEET, GRAVITY, Vehicle
+from helpers.models.vehicles import GRAVITY, Vehicle
 from helpers.simulation.kernel import FRICTION_SMOOTHING, accelerations, packed_vehicle
 
 

@@ -8,6 +8,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import FLEET, MOTORCYCLE, REFERENCE, TRAIL_BIKE
 from helpers.control.active import OptimalFeedback
 from helpers.control.laws import (
     AccelerationDriven,
@@ -25,7 +26,6 @@ from helpers.control.timing import Timing
 from helpers.models.dampers import digressive
 from helpers.models.pedalling import Pedalling
 from helpers.models.terrain import iso_8608, step, washboard
-from helpers.models.vehicles import FLEET, MOTORCYCLE, REFERENCE, TRAIL_BIKE
 from helpers.simulation.batch import Ride, ride_abreast
 from helpers.simulation.lane_metrics import FITTED, NAMES, TAPS, recursion
 from helpers.simulation.lane_step import LANES

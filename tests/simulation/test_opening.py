@@ -7,11 +7,11 @@ import pytest
 from scipy.integrate import solve_ivp
 from scipy.optimize import brentq
 
+from fleet import TRAIL_BIKE
 from helpers.models.actuators import MU0, PILOT_COIL, Solenoid
 from helpers.models.machines import DAMPERS, MACHINES
 from helpers.models.orifice import BAR
 from helpers.models.valve import BALANCED, DIRECTED, INWARD_POPPET
-from helpers.models.vehicles import TRAIL_BIKE
 from helpers.simulation import opening
 from helpers.simulation.deadline import AT_TOUCH, MOMENT, step_deadline
 from helpers.simulation.opening import STEPS, TICK, strike

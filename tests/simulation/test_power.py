@@ -3,11 +3,11 @@
 import numpy as np
 import pytest
 
+from fleet import CARRIER, TRAIL_BIKE
 from helpers.control.laws import AccelerationDriven, ActiveSkyhook, TwoStateSkyhook
 from helpers.control.optimal import regulator
 from helpers.control.timing import Timing
 from helpers.models.terrain import iso_8608
-from helpers.models.vehicles import CARRIER, TRAIL_BIKE
 from helpers.simulation.metrics import power, valve_activity
 from helpers.simulation.runs import ride
 

@@ -7,12 +7,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from fleet import FLEET, REFERENCE, TRAIL_BIKE
 from helpers.control.laws import ActiveSkyhook, LinearSkyhook, Passive, TwoStateSkyhook
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.models.dampers import DamperCurve, Side
 from helpers.models.terrain import fell_loop, flat, iso_8608, step
-from helpers.models.vehicles import FLEET, GRAVITY, REFERENCE, TRAIL_BIKE, Vehicle
+from helpers.models.vehicles import GRAVITY, Vehicle
 from helpers.simulation.kernel import FRICTION_SMOOTHING
 from helpers.simulation.runs import (
     LONGEST_STEP,

@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 from distributed import Client, LocalCluster
 
+from fleet import FLEET, TRAIL_BIKE
 from helpers.control.laws import Passive, StateFeedback, TwoStateSkyhook
 from helpers.control.mode_switch import ModeSelector
 from helpers.control.timing import Timing
 from helpers.models.terrain import iso_8608, step
-from helpers.models.vehicles import FLEET, TRAIL_BIKE
 from helpers.simulation import sweep as sweeping
 from helpers.simulation.batch import Ride
 from helpers.simulation.lane_metrics import NAMES

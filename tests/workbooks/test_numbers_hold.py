@@ -36,8 +36,8 @@ CHAOTIC = """\
 from helpers.control.optimal import regulator
 from helpers.models.dampers import linear
 from helpers.models.terrain import fell_loop
-from helpers.models.vehicles import TRAIL_BIKE
-from helpers.simulation.families import FAST_CHAIN
+from fleet import TRAIL_BIKE
+from families import FAST_CHAIN
 from helpers.simulation.metrics import metrics
 from helpers.simulation.runs import ride_section
 free = TRAIL_BIKE.changed(open_curve=linear(0.0), lockout_curve=linear(5e4))
