@@ -170,6 +170,16 @@ class Workbook:
                 rest = now
             self.page.wait_for_timeout(100)
 
+    def cell(self, place: int):
+        """The code cell at a place among the code cells."""
+        return self.area.locator(".jp-CodeCell").nth(place)
+
+    def run(self, places: list[int]) -> None:
+        """Have the code cells at these places run, in their order."""
+        for place in places:
+            self.cell(place).locator(".jp-InputPrompt, .jp-Placeholder").first.click()
+            self.page.keyboard.press("Control+Enter")
+
     def _prompts(self, pattern: str) -> int:
         """How many prompts of code cells match the pattern."""
         return self.area.locator(".jp-CodeCell .jp-InputPrompt").filter(has_text=re.compile(pattern)).count()
@@ -190,7 +200,7 @@ class Workbook:
         before = self.path.stat().st_mtime_ns
         self.menu("File", "Save Notebook")
         deadline = time.monotonic() + 20
-        while self.path.stat().st_mtime_ns == before:
+        while self.path.stat().st_mtime_ns == before or not self.path.stat().st_size:  # emptied, not yet written
             if time.monotonic() > deadline:
                 raise TimeoutError(f"{self.path.name} was not saved.")
             self.page.wait_for_timeout(100)

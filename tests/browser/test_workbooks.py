@@ -1,7 +1,9 @@
 """Workbooks in a real JupyterLab: worked through by keyboard, read by axe-core, kept when saved."""
 
+import re
 import shutil
 
+import nbformat
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
@@ -15,11 +17,28 @@ OUTPUTS = ".jp-Notebook .jp-OutputArea"  # JupyterLab's own frame and editors ha
 
 @pytest.fixture
 def workbook(request, lab, open_workbook):
-    """A workbook of the course, opened from a copy and run to its end."""
+    """A workbook of the course, opened from a copy."""
     shutil.copytree(workbooks_folder(), lab.root, dirs_exist_ok=True, ignore=shutil.ignore_patterns("__pycache__"))
-    opened = open_workbook(request.param)
-    opened.run_all()
-    return opened
+    return open_workbook(request.param)
+
+
+def what_live_figures_need(path):
+    """Places among the code cells of the first one, of those with a live figure, and of those before it in its section.
+
+    Returns (all of them, those with a live figure).
+    """
+    needed, live, section, place = [0], [], [], 0
+    for cell in nbformat.read(path, as_version=4).cells:
+        if cell.cell_type == "markdown" and re.search(r"^#+ ", cell.source, re.MULTILINE):
+            section = []
+        elif cell.cell_type == "code":
+            section.append(place)
+            if "book.prediction(" in cell.source or re.search(r"\blive\(", cell.source):
+                live.append(place)
+                needed += section
+                section = []
+            place += 1
+    return sorted(set(needed)), live
 
 
 def type_into(page, workbook, old, new):
@@ -45,7 +64,10 @@ def type_into(page, workbook, old, new):
 
 @pytest.mark.parametrize("workbook", ["00-start-here.ipynb"], indirect=True)
 def test_the_first_workbook_from_start_to_a_checked_answer(workbook, page, screenshot):
-    """The prediction, a slider, a wrong answer and the right one, all by keyboard; saved, the answers are there."""
+    """The whole page run, then the prediction, a slider, a wrong answer and the right one, all by keyboard; saved, the
+    answers are there.
+    """
+    workbook.run_all()
     cell = type_into(page, workbook, 'book.predict("P", "")', 'book.predict("P", "b")')
     cell.locator(".jp-OutputArea", has_text="Your prediction is b").wait_for()
     figure = workbook.area.locator(".jp-CodeCell", has_text="scenes.comparison_figure").first
@@ -78,7 +100,11 @@ def test_the_first_workbook_from_start_to_a_checked_answer(workbook, page, scree
 
 @pytest.mark.parametrize("workbook", NOTEBOOKS, indirect=True)
 def test_a_page_fits_a_laptop_and_axe_finds_nothing_serious_in_it(workbook, page, screenshot):
-    page.locator(".live-picture[aria-labelledby]").first.wait_for()
+    """As stored, with its live figures run; each cell runs in `nbval`'s turn."""
+    needed, live = what_live_figures_need(workbook.path)
+    workbook.run(needed)
+    for place in live:
+        workbook.cell(place).locator(".live-picture[aria-labelledby]").first.wait_for()
     page.set_viewport_size(LAPTOP)
     page.wait_for_timeout(300)
     room = page.evaluate("document.querySelector('.jp-WindowedPanel-outer').clientHeight")
