@@ -288,9 +288,11 @@ def _stored():
 
 
 def key_of(spec, need, rides, seed=1):
-    """Sixteen digits that stand for everything that `varied` looks at; '' where a function decides."""
+    """Sixteen digits that stand for all that `varied` looks at, to six digits; '' where a function decides."""
     told = f"{spec.machine!r} {spec.ridden_law!r} {spec.timing()!r} {need!r} {rides} {seed}"
-    told = re.sub(r"\d+\.\d+(e-?\d+)?", lambda number: f"{float(number[0]):.9g}", told)  # processors differ beyond
+    told = re.sub(
+        r"\d+\.\d+(e-?\d+)?", lambda number: f"{float(number[0]):.6g}", told
+    )  # none prints more, and processors differ
     return "" if spec.law.code == OWN else hashlib.sha256(told.encode()).hexdigest()[:16]
 
 

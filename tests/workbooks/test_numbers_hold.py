@@ -9,6 +9,7 @@ import platform
 import re
 import subprocess
 import sys
+from pathlib import Path
 
 import nbformat
 import pytest
@@ -32,7 +33,9 @@ from helpers.teaching.course import workbooks_folder
 
 PAGES = sorted(workbooks_folder().glob("[0-9][0-9]-*.ipynb"))
 # What workbook 03 printed: the clipped optimal law, late, on a damper without limits.
-CHAOTIC = """\
+CHAOTIC = f"""\
+import sys
+sys.path.insert(0, {str(Path(__file__).parents[1])!r})
 from helpers.control.optimal import regulator
 from helpers.models.dampers import linear
 from helpers.models.terrain import fell_loop
@@ -44,7 +47,7 @@ free = TRAIL_BIKE.changed(open_curve=linear(0.0), lockout_curve=linear(5e4))
 descent = fell_loop().section("descent")
 for machine in (TRAIL_BIKE, free):
     run = ride_section(machine, descent, regulator(TRAIL_BIKE).clipped(), FAST_CHAIN)
-    print(f"{machine is free and 'without limits' or 'as it is'}: {metrics(run).comfort:.2f} m/s²")
+    print("without limits:" if machine is free else "as it is:", round(metrics(run).comfort, 2), "m/s²")
 """
 
 
