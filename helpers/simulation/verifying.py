@@ -212,13 +212,8 @@ def _of_rides(need, seen):
 def _of_parts(spec, need):
     yield Check("law, drive and machine fit", 0.0 if spec.misfit else 1.0, 1.0, "", "at least", spec.misfit)
     stalled = "" if spec.moves or spec.misfit else f"{spec.drive} does not move it with {spec.power:g} W"
-    yield Check(
-        "age of what the damper acts on",
-        1e3 * spec.age,
-        1e3 * np.nan_to_num(due(spec, need), nan=0.0, posinf=math.inf),
-        "ms",
-        note=stalled,
-    )
+    latest = 1e3 * np.nan_to_num(due(spec, need), nan=0.0, posinf=math.inf)
+    yield Check("age of what the damper acts on", 1e3 * spec.age, latest, "ms", note=stalled)
     if spec.move:
         yield Check("settings of the valve", spec.move.settings, spec.settings_needed, "", "at least")
 
@@ -290,9 +285,7 @@ def _stored():
 def key_of(spec, need, rides, seed=1):
     """Sixteen digits that stand for all that `varied` looks at, to six digits; '' where a function decides."""
     told = f"{spec.machine!r} {spec.ridden_law!r} {spec.timing()!r} {need!r} {rides} {seed}"
-    told = re.sub(
-        r"\d+\.\d+(e-?\d+)?", lambda number: f"{float(number[0]):.6g}", told
-    )  # none prints more, and processors differ
+    told = re.sub(r"\d+\.\d+(e-?\d+)?", lambda number: f"{float(number[0]):.6g}", told)
     return "" if spec.law.code == OWN else hashlib.sha256(told.encode()).hexdigest()[:16]
 
 
