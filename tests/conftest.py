@@ -17,9 +17,10 @@ def root() -> Path:
     return Path(__file__).resolve().parents[1]
 
 
-LONGEST = "test_numbers_hold.py"  # runs every page: begun last, it would keep one worker while the other is idle
+# Begun last, each would keep one worker while the other is idle: the one runs every page, the other opens each in Lab.
+LONGEST = ("test_numbers_hold.py", "test_workbooks.py")
 
 
 def pytest_collection_modifyitems(items):
     """Browser tests last: the driver keeps an event loop running until the session ends, and others start their own."""
-    items.sort(key=lambda item: (item.path.parent.name == "browser", item.path.name != LONGEST))
+    items.sort(key=lambda item: (item.path.parent.name == "browser", item.path.name not in LONGEST))
