@@ -10,10 +10,14 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from helpers.control.sampling import butterworth_delay
 from helpers.models.quantities import Checked, in_range, quantity
 
 LONGEST = 10.0  # s; the longest stage that is taken seriously
+
+
+def butterworth_delay(cutoff, order):
+    """Delay of slow signals in s: 1 / (2 pi cutoff sin(pi / 2 order)), the sum of its poles' shares; cutoff in Hz."""
+    return 0.0 if math.isinf(cutoff) else 1.0 / (2.0 * math.pi * cutoff * math.sin(math.pi / (2.0 * order)))
 
 
 @dataclass(frozen=True)

@@ -100,18 +100,6 @@ class Groundhook(Law):
 
 
 @dataclass(frozen=True)
-class MixedHook(Law):
-    """Skyhook by a share alpha, groundhook by the rest: the damper's force is c (alpha v_s - (1 - alpha) v_u)."""
-
-    code = FOLLOWED_FORCE
-    coefficient: float = _coefficient("coefficient of both hooks", r"c_\mathrm{mix}")
-    share: float = quantity("share of the skyhook", "", 0.0, 1.0, symbol=r"\alpha", default=0.5)
-
-    def numbers(self):
-        return (0.0, self.share * self.coefficient, 0.0, -(1.0 - self.share) * self.coefficient)
-
-
-@dataclass(frozen=True)
 class ActiveSkyhook(Law):
     """An actuator pulls the body to rest in height: force -c_sky v_s, beside a damper at a fixed setting."""
 

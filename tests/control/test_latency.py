@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from scipy import signal
 
 from fleet import TRAIL_BIKE
-from helpers.control.latency import Chain, Stage
+from helpers.control.latency import Chain, Stage, butterworth_delay
 from helpers.control.mode_switch import ModeSwitch
 from helpers.control.timing import Timing
 from helpers.simulation.runs import simulate
@@ -29,6 +30,14 @@ def test_a_budget_adds_up():
     assert chain.best == pytest.approx(fixed)
     assert chain.worst == pytest.approx(fixed + 0.007)
     assert chain.mean == pytest.approx(fixed + 0.0035)
+
+
+@pytest.mark.parametrize("order", [1, 2, 3, 4])
+def test_a_filters_delay_is_the_slope_of_scipys_phase(order):
+    b, a = signal.butter(order, 2 * math.pi * 30.0, analog=True)
+    slow = np.array([1e-3, 2e-3])  # Hz
+    first, second = np.unwrap(np.angle(signal.freqs(b, a, 2 * np.pi * slow)[1]))
+    assert butterworth_delay(30.0, order) == pytest.approx((first - second) / (2 * math.pi * 1e-3), rel=1e-5)
 
 
 def test_five_times_the_rate_takes_away_only_the_samplings_share():

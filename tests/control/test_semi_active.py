@@ -16,7 +16,6 @@ from helpers.control.laws import (
     ClippedOptimal,
     Groundhook,
     LinearSkyhook,
-    MixedHook,
     TwoStateSkyhook,
 )
 from helpers.control.optimal import GRIP, regulator
@@ -37,7 +36,6 @@ laws = st.one_of(
     st.builds(AccelerationDriven, settings_of_valve, settings_of_valve, bands, bands),
     st.builds(LinearSkyhook, coefficients),
     st.builds(Groundhook, coefficients),
-    st.builds(MixedHook, coefficients, st.floats(0.0, 1.0)),
     st.builds(ClippedOptimal, gains, gains, gains, gains),
 )
 vehicles = st.sampled_from(list(FLEET.values()))
@@ -89,9 +87,9 @@ def test_acceleration_driven(vehicle, motion):
 
 
 @settings(max_examples=300, deadline=None)
-@given(vehicle=vehicles, motion=motions, coefficient=coefficients, share=st.floats(0.0, 1.0))
-def test_laws_that_follow_a_force_give_the_nearest_one(vehicle, motion, coefficient, share):
-    """Groundhook: the force on the wheel opposes its velocity. Mixed: shares of both. Clipped: the linear law's."""
+@given(vehicle=vehicles, motion=motions, coefficient=coefficients)
+def test_laws_that_follow_a_force_give_the_nearest_one(vehicle, motion, coefficient):
+    """Groundhook: the force on the wheel opposes its velocity. Clipped: the linear law's."""
     body, speed, _, travel, tyre = motion
     if abs(speed) < 1e-3:
         return
@@ -99,7 +97,6 @@ def test_laws_that_follow_a_force_give_the_nearest_one(vehicle, motion, coeffici
     for law, wanted in (
         (LinearSkyhook(coefficient), coefficient * body),
         (Groundhook(coefficient), -coefficient * wheel),
-        (MixedHook(coefficient, share), coefficient * (share * body - (1.0 - share) * wheel)),
         (ClippedOptimal(9e3, 500.0, -4e3, -70.0), 9e3 * travel + 500.0 * body - 4e3 * tyre - 70.0 * wheel),
     ):
         told = float(nearest(vehicle, wanted, speed))
@@ -141,14 +138,6 @@ def test_with_unlimited_range_the_linear_skyhook_is_the_active_one_where_the_sig
     active = -decided(ActiveSkyhook(coefficient), FREE, motion)[1]
     ours = damper_force(LinearSkyhook(coefficient), FREE, motion)
     assert ours == pytest.approx(active if body * speed > 0.0 else 0.0, rel=1e-9, abs=1e-9)
-
-
-def test_half_skyhook_half_groundhook_is_an_ordinary_damper():
-    """c (v_s/2 - v_u/2) is the force of a plain damper of c/2 (algebra): the mix alone gains nothing."""
-    profile = iso_8608("C", 60.0, seed=4)
-    mixed = ride(FREE, profile, 8.0, MixedHook(2000.0, 0.5))
-    plain = ride(FREE.plain(1000.0), profile, 8.0)
-    np.testing.assert_allclose(mixed.travel, plain.travel, rtol=0, atol=1e-3 * np.abs(plain.travel).max())
 
 
 def shaken(law, hertz, vehicle):

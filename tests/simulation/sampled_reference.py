@@ -17,7 +17,6 @@ from helpers.control.laws import (
     ClippedOptimal,
     Groundhook,
     LinearSkyhook,
-    MixedHook,
     StateFeedback,
     TwoStateSkyhook,
 )
@@ -116,7 +115,6 @@ def decision(vehicle, law, seen, memory, time):
     wanted = {
         LinearSkyhook: lambda: law.coefficient * body_speed,
         Groundhook: lambda: -law.coefficient * wheel_speed,
-        MixedHook: lambda: law.coefficient * (law.share * body_speed - (1.0 - law.share) * wheel_speed),
         ClippedOptimal: lambda: np.dot(law.gains, (travel, body_speed, clearance, wheel_speed)),
     }.get(type(law))
     if wanted:

@@ -16,7 +16,6 @@ from helpers.control.laws import (
     ClippedOptimal,
     Groundhook,
     LinearSkyhook,
-    MixedHook,
     Passive,
     StateFeedback,
     TwoStateSkyhook,
@@ -35,9 +34,9 @@ GAINS = (-9000.0, 700.0, -4000.0, -80.0)
 LAWS = [
     Passive(0.1), TwoStateSkyhook(), LinearSkyhook(1500.0), ActiveSkyhook(1500.0, 400.0), ModeSwitch(),
     TwoStateSkyhook(0.05, 0.4, dead_band=0.1, body_band=0.05), AccelerationDriven(0.0, 0.2, 0.05, 0.5),
-    Groundhook(900.0), MixedHook(1500.0, 0.7), ClippedOptimal(*GAINS), StateFeedback(*GAINS, 600.0),
+    Groundhook(900.0), ClippedOptimal(*GAINS), StateFeedback(*GAINS, 600.0),
 ]  # fmt: skip
-SAME_FOR = dict.fromkeys((LinearSkyhook, Groundhook, MixedHook, ClippedOptimal), 0.3)  # s
+SAME_FOR = dict.fromkeys((LinearSkyhook, Groundhook, ClippedOptimal), 0.3)  # s
 LAG = Timing(sample_rate=1000.0, compute=0.002, bus=0.001, valve_time_constant=0.002)
 CHAINS = {
     "lag": LAG,

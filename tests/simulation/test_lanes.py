@@ -16,7 +16,6 @@ from helpers.control.laws import (
     ClippedOptimal,
     Groundhook,
     LinearSkyhook,
-    MixedHook,
     Passive,
     StateFeedback,
     TwoStateSkyhook,
@@ -42,7 +41,7 @@ ROADS = {
 GAINS = (-9000.0, 700.0, -4000.0, -80.0)
 LAWS = [
     Passive(0.1), TwoStateSkyhook(), TwoStateSkyhook(0.05, 0.4, dead_band=0.1, body_band=0.05), AccelerationDriven(),
-    LinearSkyhook(1500.0), Groundhook(900.0), MixedHook(1500.0, 0.7), ClippedOptimal(*GAINS),
+    LinearSkyhook(1500.0), Groundhook(900.0), ClippedOptimal(*GAINS),
     ActiveSkyhook(1500.0, 400.0), StateFeedback(*GAINS, 600.0), OptimalFeedback(TRAIL_BIKE, preview=0.2), ModeSwitch(),
     FAST_TWO_POSITION, SLOW_FINE, ModeSelector(rest=0.0, hold=0.3, settings=3.0, time_per_setting=0.02),
     ManualLever(at=0.1, reaction=0.2, hand=0.05, settings=4.0),
