@@ -12,7 +12,6 @@ from helpers.control.own_law import rides_begun
 from helpers.models.vehicles import Vehicle
 from helpers.simulation.riding import Ride, RideError, shown
 from helpers.simulation.stretches import Stretch
-from helpers.simulation.sweep import hand_back
 
 MATTERS = 0.05  # m/s² of weighted rms: less is not told apart by a seat
 SURE = 0.9  # of the cases must agree
@@ -148,7 +147,6 @@ def _ridden(gain, told):
         return found + list(pool.map(lambda case: _one(gain, case), others))
     finally:
         pool.shutdown(cancel_futures=True)
-        hand_back()
 
 
 def _one(gain, case):

@@ -168,13 +168,13 @@ def simulate(
     )  # fmt: skip
 
 
-@lru_cache(32)
+@lru_cache(12)
 def axle_path(profile, radius):
     """`profile.under_wheel(radius)`, kept: rides over the same ground under other laws share it."""
     return profile.under_wheel(radius)
 
 
-@lru_cache(4)
+@lru_cache(2)
 def heights(path, speed, interval, count):
     """Heights in m under a wheel at `count` times `interval` s apart, kept: a rival's ride mostly follows."""
     return path.at(path.distance[0] + speed * (interval * np.arange(count))) - path.height[0]

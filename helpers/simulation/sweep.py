@@ -6,13 +6,11 @@ or never, is an error. Only a window of rides exists at a time and only their me
 with the number of runs beyond the map itself.
 """
 
-import ctypes
 import itertools
 import math
 import os
 from collections.abc import Mapping
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, ThreadPoolExecutor, wait
-from contextlib import suppress
 from dataclasses import dataclass
 from functools import partial
 
@@ -197,15 +195,7 @@ def sweep(
         return int(ledger.done.sum()), len(ledger.done)
 
     cancelled = _spread(step, batches, take, executor or ThreadPoolExecutor(os.cpu_count()), progress, cancel, executor)
-    hand_back()
     return ledger.map(cancelled and not ledger.done.all())
-
-
-def hand_back():
-    """Give memory that many rides have used, and freed, back to the system: a fifth of a kernel where the C library
-    can (glibc), nothing elsewhere."""
-    with suppress(AttributeError, OSError, TypeError):
-        ctypes.CDLL(None).malloc_trim(0)
 
 
 class Here(Executor):

@@ -5,7 +5,7 @@ import re
 import sys
 
 import helpers
-from helpers.teaching import kept, overwritten
+from helpers.teaching import kept, memory, overwritten
 from helpers.teaching.course import REQUIRED, PageError, exercises_of
 from helpers.teaching.exercises import Choice, Learner, Numeric, ShortText, answer_form, check, lettered
 from helpers.teaching.layouts import choose_layout
@@ -41,6 +41,7 @@ def open_workbook(number, learner="", class_code="", layout=""):
     book = Book(number, Learner(str(learner), str(class_code), number), exercises_of(number))
     if shell := _shell():
         overwritten.watch(shell)
+        memory.watch(shell)
     registry()  # here, where a moment is nothing, and not when the first answer waits for its verdict
     who = f"for {clipped(learner)}" if str(learner).strip() else "for the demo learner"
     code = f", class code {clipped(class_code)}" if str(class_code).strip() else ""

@@ -64,3 +64,15 @@ def test_a_name_overwritten_is_told_at_once_and_where_it_fails(tmp_path):
     for told, (source, wanted) in zip(run(tmp_path, *cells), cells.items(), strict=True):
         assert wanted in told and (wanted or not told), (source, told)
         assert "Traceback" in told if "Error: " in wanted else "Traceback" not in told, (source, told)
+
+
+def test_memory_is_handed_back_after_each_cell_once():
+    from IPython.core.interactiveshell import InteractiveShell
+
+    from helpers.teaching import memory
+
+    shell = InteractiveShell()
+    for _ in range(2):
+        memory.watch(shell)
+    assert shell.events.callbacks["post_run_cell"].count(memory.hand_back) == 1
+    assert memory.hand_back() is None
