@@ -63,7 +63,6 @@ INSTEAD = {
     (8, "price"): ("(5, 40, 100)", "(5, 40, 60)"),
     (8, "fails"): ('power", 1)', 'power", 0.5)'),
     (8, "reversed"): ("0.12, 901", "0.04, 901"),
-    (8, "field"): ("(0.0, 1.0)", "(0.0, 0.5)"),
     (8, "in-hand"): ("(2.4, 3.6)", "(2.4, 6)"),
     (9, "derivation"): ("(1 + o)", "(2 + o)"),
     (9, "bill-table"): ("(offers,", '({"valve": offers["semi-active valve"]},'),

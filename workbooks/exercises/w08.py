@@ -138,7 +138,7 @@ EXERCISES = [
             "never": "it never opens: the coil is too weak for 40 bar",
             "longer": "about 150 ms: eight times as much to push",
             "same": "19 ms: a pilot takes the pressure out of play",
-            "third": "about 6 ms, a third",
+            "third": "about 6 ms, a third: pressure is what drives the oil",
         },
         answer="third",
         feedback={
@@ -151,19 +151,18 @@ EXERCISES = [
         },
     ),
     Choice(
-        key="S1", title="Set 40 bar, then 50 W",
-        question="Five times the power for the poppet. What happens?",
+        key="S1", title="Set 25 bar, then 50 W",
+        question="With 10 W the poppet stays shut. What happens with five times the power?",
         options={
-            "a": "it stays shut",
-            "b": "it opens, five times as fast as on the bench",
+            "a": "it opens, in under 20 ms",
+            "b": "it stays shut: the iron is full",
             "c": "it starts, and stops half way",
         },
         answer="a",
         feedback={
-            "a": "It takes 209 N; the iron is full at 137.8, and 500 W would not add one.",
-            "b": "A coil's pull grows only until its iron is full, at 137.8 N. The poppet asks 209.",
-            "c": "It does not start: 209 N to begin with, and the iron gives 137.8. Once started it would go on: fully "
-            "open it needs less.",
+            "a": "16.8 ms: it asks 134 N, and the iron gives 137.8 at most. 10 W pull 62.7; at 40 bar no power helps.",
+            "b": "Full it is, at 137.8 N. But 25 bar ask 134: just enough.",
+            "c": "Once started it goes on: the jet helps, and fully open it asks less than shut.",
         },
     ),
     Choice(
