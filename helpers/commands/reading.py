@@ -38,7 +38,7 @@ figure { margin: 0; }
   background-size: 2rem 100%, 2rem 100%, .7rem 100%, .7rem 100%; } /* a shadow where a table goes on */
 .wide:focus-visible { outline: 2px solid #0b5394; }
 pre { overflow-x: auto; font-size: .85rem; line-height: 1.4; padding: .6rem; margin: .4rem 0; background: #f5f5f3; }
-.output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; }
+.output pre, .output_area pre { background: none; border-left: 3px solid #c9c9c4; white-space: pre-wrap; }
 table { border-collapse: collapse; font-size: .95rem; } th, td { border: 1px solid #c9c9c4; padding: .25rem .5rem; }
 blockquote { margin: 1rem 0; padding: .1rem 1rem; border-left: 4px solid #8a8a85; }
 math { font-family: "STIX Two Math", "Cambria Math", "Latin Modern Math", math; }
