@@ -6,6 +6,8 @@ Thirty learners share one server; the C library keeps what is freed for itself u
 import ctypes
 from contextlib import suppress
 
+MMAP_THRESHOLD, LARGE = -3, 1 << 22  # of malloc.h; bytes: an array of so many lies by itself, and leaves no hole
+
 
 def hand_back(_=None):
     """Ask the C library for it where it can (glibc); nothing elsewhere."""
@@ -18,3 +20,5 @@ def watch(shell):
     with suppress(ValueError):
         shell.events.unregister("post_run_cell", hand_back)
     shell.events.register("post_run_cell", hand_back)
+    with suppress(AttributeError, OSError, TypeError):
+        ctypes.CDLL(None).mallopt(MMAP_THRESHOLD, LARGE)
