@@ -65,7 +65,7 @@ def valve_sketch():
                            (1.35, 1.7, 0.3, 0.5, OIL)):  # fmt: skip
         _block(spool, *place, colour)
     _push(spool, *(((1.5, 1.58), (end, 1.58)) for end in (1.29, 1.71)))
-    arrow(spool, (0.72, 2.5), (0.25, 2.5), "", INK)
+    arrow(spool, (0.25, 2.5), (0.72, 2.5), "", INK)
     _words(spool, (1.2, 2.5, "coil slides"), (1.5, 2.34, "high"), (1.97, 0.3, "low"))
     _seat(piloted)
     _block(piloted, 0.75, 1.32, 1.5, 0.28, MOVING)
