@@ -112,13 +112,10 @@ def canvas():
 def image():
     """Pictures of the same size made ahead, only to be sent and shown."""
     figure, control = live(), slider()
-    ready = {round(value, 2): png_of(figure, value) for value in np.arange(control.min, control.max, control.step)}
+    ready = {}
+    for value in np.arange(control.min, control.max, control.step):
+        figure.update(ratio=float(value))
+        ready[round(value, 2)] = figure._image.value
     picture = widgets.Image(format="url", value=ready[control.value])
     control.observe(lambda change: setattr(picture, "value", ready[round(change["new"], 2)]), "value")
     return widgets.VBox([control, picture])
-
-
-def png_of(figure, ratio):
-    """The address of the live figure's picture at a value."""
-    figure.update(ratio=float(ratio))
-    return figure._image.value
