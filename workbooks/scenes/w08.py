@@ -159,7 +159,8 @@ def valve_figure(prediction, drives):
     def describe(values, result):
         told = "; ".join(f"{name} {result['force'][name][0]:.3g} N to start, its coil {result['pull'][name][0]:.3g} N, "
                          f"open after {_told(time)} ms" for name, time in result["time"].items())  # fmt: skip
-        return f"At {values['bar']} bar, {values['power']:g} W: {told.replace('open after never ms', 'never opens fully')}."
+        told = told.replace("open after never ms", "never opens fully")
+        return f"At {values['bar']} bar, {values['power']:g} W: {told}."
 
     return LiveFigure(
         name="a valve under pressure",
